@@ -1,0 +1,16 @@
+# Run by sw_embed: writes FOLDER/NAME.cpp from FILES (separated by |).
+string(REPLACE "|" ";" files "${FILES}")
+set(arrays "")
+set(cases "")
+set(index 0)
+foreach(path ${files})
+  get_filename_component(file_name ${path} NAME)
+  file(READ ${path} bytes HEX)
+  string(REGEX REPLACE "([0-9a-f][0-9a-f])" "\\\\x\\1" bytes "${bytes}")
+  # 2000 characters of source a line keeps compilers content
+  string(REGEX REPLACE "(................................................................................................................................................................................................................................................................)" "\\1\"\n\"" bytes "${bytes}")
+  string(APPEND arrays "const char data_${index}[] =\n\"${bytes}\";\n")
+  string(APPEND cases "    if (name == \"${file_name}\") return {data_${index}, sizeof(data_${index}) - 1};\n")
+  math(EXPR index "${index} + 1")
+endforeach()
+file(WRITE ${FOLDER}/${NAME}.cpp "#include \"${NAME}.hpp\"\nnamespace sw::${NAME} {\nnamespace {\n${arrays}}\nstd::string_view file(std::string_view name) {\n${cases}    return {};\n}\n}\n")

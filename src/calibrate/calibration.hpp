@@ -1,0 +1,109 @@
+// From the references in a photo to a map from its linear RGB to color.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "color/color.hpp"
+#include "color/light.hpp"
+#include "photo/photo.hpp"
+#include "photo/region.hpp"
+#include "photo/statistics.hpp"
+
+namespace sw {
+
+struct GrayReference {
+    Region region;
+    double lrv = 18.0;  // 0 < LRV <= 100
+};
+enum class ChartMode { none, automatic, corners };
+struct ChartReference {
+    ChartMode mode = ChartMode::none;
+    std::array<Point, 4> corners{};  // outer corners of patches 1, 6, 24, 19, upright pixels; used with ChartMode::corners
+};
+struct KnownReference {
+    std::string name;
+    Region region;
+    Lab lab;  // D50, 2 degrees
+};
+struct References {
+    std::vector<GrayReference> grays;
+    ChartReference chart;
+    std::vector<KnownReference> known;
+};
+
+/// What became of one reference: how far the finished map (made without it where that could be done) reads it from its value.
+struct ReferenceUse {
+    std::string name;   // "gray card", "patch 7 orange", user's name
+    bool used = true;
+    double de00 = 0;    // left-out difference where possible, else residual
+    bool left_out = false;
+    std::string remark; // why it was not used, or what is odd about it; may be empty
+};
+
+/// Leave-one-out error over the references; nothing where there are too few to leave one out: then it is unknown, not 0.
+struct LeaveOneOut {
+    std::optional<double> mean, p95;
+    int count = 0;
+};
+
+class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pair sees, with its doubt
+
+/// The finished map. A value; the parts other folders need are here, the rest is in `sensor`.
+struct Calibration {
+    std::string method;                   // "none", "neutral", "neutral and 3 chips", "24-patch chart"
+    std::vector<std::string> references;  // one line each, for people: "gray card 100,20,50,50 LRV 18"
+    std::vector<ReferenceUse> uses;
+    LeaveOneOut loo;
+    std::vector<std::string> warnings;    // plain words, each with what to do
+    std::string grade;                    // one line: how good the photo is
+    std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
+
+    /// The plain map that the picture is shown and exported with: XYZ (D50, Y = 1) = matrix * curve(rgb), per channel curve
+    /// v -> tone_gain * v^tone_gamma after the exposure and flare of `sensor` (identity: gain 1, gamma 1, flare 0).
+    Eigen::Matrix3d to_xyz_d50 = Eigen::Matrix3d::Identity();
+    std::array<double, 3> flare{};        // taken off first, photo's scale
+    double gamma = 1;                     // applied to each channel relative to the white: (v / white)^gamma
+    std::array<double, 3> white{1, 1, 1};  // linear RGB of the perfect diffuser, after flare
+
+    std::shared_ptr<const SensorModel> sensor;
+};
+
+struct CalibrationOptions {
+    std::optional<Light> lit_by;  // nothing: unknown
+    Observer observer = Observer::degree2;
+};
+
+/// Errors: region and gray and known faults, chart_not_found. With no references the method is "none": as displayed, with a wide interval.
+[[nodiscard]] Result<Calibration> calibrate(const Photo&, const References&, const CalibrationOptions& = {});
+
+/// Plain map of one color, XYZ with Y = 100 under D50; the fit's own arithmetic (the lcms2 twin is in calibrate/pipeline.hpp).
+[[nodiscard]] Xyz plain_map(const Calibration&, const Eigen::Vector3d& rgb);
+
+/// A region's color. lab_covariance is the doubt of the surface's color under `light`, everything included.
+struct Reading {
+    std::string name;
+    Region region;
+    std::string light;                    // under which the figures are stated
+    Observer observer = Observer::degree2;
+    Lab lab;
+    Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
+    Xyz xyz;                              // Y = 100
+    Lch lch;
+    double lrv = 0, lrv_sd = 0;
+    ScreenColor screen;
+    RegionStatistics statistics;          // what the photo holds there
+    std::vector<std::string> warnings;
+};
+
+/// Errors: region faults.
+[[nodiscard]] Result<Reading> read_region(const Photo&, const Calibration&, const std::string& name, const Region&, const Light& under, Observer = Observer::degree2);
+
+/// Standard deviations of L*, a*, b*.
+[[nodiscard]] std::array<double, 3> lab_sd(const Reading&);
+
+}  // namespace sw

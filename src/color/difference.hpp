@@ -1,0 +1,36 @@
+// Color differences. All Lab of one call: one white and observer. L* 0..100, a* and b* any finite value.
+#pragma once
+
+#include <string>
+
+#include "color/color.hpp"
+
+namespace sw {
+
+struct Weights {
+    double kL = 1, kC = 1, kH = 1;  // > 0, no unit
+};
+
+/// CIEDE2000 color difference, >= 0, symmetric. Not continuous where hues lie 180 degrees apart.
+/// Source: ISO/CIE 11664-6:2022; branches from Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1), eqs (10), (14).
+/// Test: tests/color/difference_test.cpp
+[[nodiscard]] double difference_2000(const Lab& reference, const Lab& sample, const Weights& weights = {});
+/// CIE 1976 (ISO/CIE 11664-4).
+[[nodiscard]] double difference_1976(const Lab& reference, const Lab& sample);
+/// CIE 1994, graphic arts constants, chroma of the reference: not symmetric. Source: CIE 116-1995.
+[[nodiscard]] double difference_1994(const Lab& reference, const Lab& sample, const Weights& weights = {});
+/// CMC(l:c), not symmetric. Source: BS 6923:1988 / ISO 105-J03.
+[[nodiscard]] double difference_cmc(const Lab& reference, const Lab& sample, double l = 2, double c = 1);
+
+/// Signed CIE 1976 components, sample less reference; dH has the sign of the hue step (counterclockwise +), 0 if either is neutral (C* < 1e-6).
+struct Components {
+    double dL = 0, dC = 0, dH = 0;
+};
+[[nodiscard]] Components components(const Lab& reference, const Lab& sample);
+
+/// In words, largest first, each with how much: "slightly darker, greener". Components smaller than `least` (in their CIEDE2000-weighted size)
+/// are left out; all left out gives "no visible difference". The hue word is the neighbor the step goes to (redder, yellower, greener, bluer);
+/// for near-neutral colors (C* < 4 for both) a shift is named by its a*, b* direction instead of by chroma.
+[[nodiscard]] std::string difference_words(const Lab& reference, const Lab& sample, double least = 0.3);
+
+}  // namespace sw

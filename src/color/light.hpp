@@ -1,0 +1,40 @@
+// Lights by name, and what a light is worth.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <string_view>
+#include <vector>
+
+#include "color/spectrum.hpp"
+
+namespace sw {
+
+/// Gives a file's text; used for lights that are CSV files, so that this folder does no input itself.
+using FileReader = std::function<Result<std::string>(const std::string& path)>;
+
+/// The light a LIGHT string names: `A` `C` `D50` `D55` `D65` `D75` `F1`..`F12` `LED-B1`..`LED-V2` (any case), `daylight:K` (4000..25000),
+/// `planck:K` (500..50000), `led:K[,ra=R][,duv=D][,peak=NM]` (2200..8000 K, blue pump + phosphor), a blend `0.7*L+0.3*L` (shares of illuminance,
+/// > 0; need not add up to 1), or the path of a CSV file. The name of the result is the canonical form of the text.
+/// Errors: light_unknown with what would do; table_malformed / file_missing from the file.
+[[nodiscard]] Result<Light> light(std::string_view text, const FileReader& read_file = {});
+
+/// The names that need no figure: A, C, D50, ... F12, LED-B1, ... LED-V2, in that order.
+[[nodiscard]] const std::vector<std::string>& standard_light_names();
+
+/// CIE daylight of a CCT (K), 4000..25000. Source: CIE 015:2018, 4.1.2.
+[[nodiscard]] Light daylight(double cct);
+/// Planckian radiator (K), 500..50000, c2 = 1.4388e-2 m K.
+[[nodiscard]] Light planck(double cct);
+
+/// Light quality. cct in K and duv (signed, above the locus +) are meaningless where |duv| > 0.05: then cct_valid is false.
+struct LightQuality {
+    double cct = 0, duv = 0;
+    bool cct_valid = false;
+    double ra = 0, r9 = 0;              // CIE 13.3-1995
+    std::array<double, 15> ri{};        // R1..R15; R15 is NaN-free: 0 and unused if no sample is at hand
+    double rf = 0, rg = 0;              // CIE 224:2017, ANSI/IES TM-30-18
+};
+[[nodiscard]] LightQuality light_quality(const Light&);
+
+}  // namespace sw

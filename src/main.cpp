@@ -1,0 +1,21 @@
+#include <cstdlib>
+#include <iostream>
+#include <string>
+#include <vector>
+
+#include "cli/cli.hpp"
+#ifdef SW_WINDOW
+#include "viewer/viewer.hpp"
+#endif
+
+int main(int argc, char** argv) {
+    std::vector<std::string> arguments(argv + 1, argv + argc);
+    if (!sw::wants_window(arguments)) return sw::run_command(arguments, std::cout, std::cerr);
+#ifdef SW_WINDOW
+    if (!arguments.empty()) arguments.erase(arguments.begin());
+    return sw::run_window(arguments, std::cerr);
+#else
+    std::cerr << "swatchwright: built without the window; see `swatchwright --help` for the commands\n";
+    return 2;
+#endif
+}

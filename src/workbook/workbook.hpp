@@ -1,0 +1,78 @@
+// The SQLite store: one file that holds targets and readings. Schema in DEVELOPERS.md.
+#pragma once
+
+#include <cstdint>
+#include <filesystem>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calibrate/calibration.hpp"
+
+namespace sw {
+
+enum class TargetKind { chip, published, instrument, screen };
+
+/// A kept color to be matched. Lab D50 2 degrees unless `light` says otherwise; covariance in Lab units squared.
+struct Target {
+    std::int64_t id = 0;          // 0: not stored yet
+    std::string name;             // unique, 1..200 bytes of UTF-8, no control characters
+    Lab lab;
+    Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
+    TargetKind kind = TargetKind::published;
+    std::string light = "D50";
+    Observer observer = Observer::degree2;
+    std::string source;           // plain words: "typed", "bench.jpg 100,20,50,50"
+    std::string created;          // ISO 8601 UTC, set when stored
+};
+
+/// A kept reading with where it came from. calibration_json and statistics are what the program knew, so that it can be recomputed.
+struct KeptReading {
+    std::int64_t id = 0;
+    std::optional<std::int64_t> target;   // against which it was judged
+    std::string name;                     // "swatch, mix 3 pot B"
+    std::string photo_file, photo_hash, region, calibration_json;
+    Lab lab;
+    Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
+    std::string light;
+    std::optional<double> de00, ci_low, ci_high;
+    std::string verdict, created;
+};
+
+/// Open workbook. Each change is one transaction, on disk when the call returns. Movable, not copyable.
+class Workbook {
+public:
+    /// Opens or, if `create`, makes it (and its folder). Errors: workbook_unreadable, workbook_locked, workbook_newer, workbook_write.
+    [[nodiscard]] static Result<Workbook> open(const std::filesystem::path&, bool create);
+    Workbook(Workbook&&) noexcept;
+    Workbook& operator=(Workbook&&) noexcept;
+    ~Workbook();
+
+    [[nodiscard]] const std::filesystem::path& path() const;
+    [[nodiscard]] bool read_only() const;
+
+    [[nodiscard]] Result<std::vector<Target>> targets() const;       // by name
+    [[nodiscard]] Result<Target> target(const std::string& name) const;
+    [[nodiscard]] Result<Target> add(Target);                         // name_taken; returns it with id and time
+    [[nodiscard]] Result<Done> put(const Target&);                    // insert or replace by id: undo and redo
+    [[nodiscard]] Result<Done> remove_target(std::int64_t id);        // its readings keep their figures, lose the link
+
+    [[nodiscard]] Result<std::vector<KeptReading>> readings() const;  // newest first
+    [[nodiscard]] Result<KeptReading> add(KeptReading);
+    [[nodiscard]] Result<Done> put(const KeptReading&);
+    [[nodiscard]] Result<Done> remove_reading(std::int64_t id);
+
+private:
+    struct Store;
+    explicit Workbook(std::unique_ptr<Store>);
+    std::unique_ptr<Store> store_;
+};
+
+/// $XDG_DATA_HOME/swatchwright/workbook.swb (or ~/.local/share/...).
+[[nodiscard]] std::filesystem::path default_workbook_path();
+
+[[nodiscard]] std::string to_word(TargetKind);
+[[nodiscard]] std::optional<TargetKind> target_kind(const std::string& word);
+
+}  // namespace sw
