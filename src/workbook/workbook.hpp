@@ -40,10 +40,14 @@ struct KeptReading {
     std::string verdict, created;
 };
 
-/// Open workbook. Each change is one transaction, on disk when the call returns. Movable, not copyable.
+/// Open workbook. Each change is one transaction, on disk when the call returns; an error means that nothing of it was saved (only a disk that fails in
+/// the very last step of a save can leave it done; never half). For one thread at a time. Movable, not copyable.
+/// Errors of every change: workbook_write, workbook_locked (after 2 s), workbook_newer; bad_usage for a name, figure or text that cannot be stored
+/// (names are trimmed; covariance must be positive semidefinite). Errors of every reading call: workbook_unreadable, workbook_locked.
 class Workbook {
 public:
-    /// Opens or, if `create`, makes it (and its folder). Errors: workbook_unreadable, workbook_locked, workbook_newer, workbook_write.
+    /// Opens or, if `create`, makes it (and its folder); an empty file counts as not there yet. What cannot be written is opened to be read, and so
+    /// is what a newer version made. Errors: workbook_unreadable, workbook_locked, workbook_newer (in a form that cannot even be read), workbook_write.
     [[nodiscard]] static Result<Workbook> open(const std::filesystem::path&, bool create);
     Workbook(Workbook&&) noexcept;
     Workbook& operator=(Workbook&&) noexcept;
@@ -51,17 +55,18 @@ public:
 
     [[nodiscard]] const std::filesystem::path& path() const;
     [[nodiscard]] bool read_only() const;
+    [[nodiscard]] bool newer() const;  // made by a newer version: can be read; changes give workbook_newer
 
     [[nodiscard]] Result<std::vector<Target>> targets() const;       // by name
     [[nodiscard]] Result<Target> target(const std::string& name) const;
     [[nodiscard]] Result<Target> add(Target);                         // name_taken; returns it with id and time
-    [[nodiscard]] Result<Done> put(const Target&);                    // insert or replace by id: undo and redo
-    [[nodiscard]] Result<Done> remove_target(std::int64_t id);        // its readings keep their figures, lose the link
+    [[nodiscard]] Result<Done> put(const Target&);                    // insert or replace by id: undo and redo; name_taken
+    [[nodiscard]] Result<Done> remove_target(std::int64_t id);        // its readings keep their figures, lose the link; name_unknown
 
     [[nodiscard]] Result<std::vector<KeptReading>> readings() const;  // newest first
-    [[nodiscard]] Result<KeptReading> add(KeptReading);
+    [[nodiscard]] Result<KeptReading> add(KeptReading);               // name_unknown: its target is gone
     [[nodiscard]] Result<Done> put(const KeptReading&);
-    [[nodiscard]] Result<Done> remove_reading(std::int64_t id);
+    [[nodiscard]] Result<Done> remove_reading(std::int64_t id);       // name_unknown
 
 private:
     struct Store;

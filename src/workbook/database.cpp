@@ -1,0 +1,205 @@
+#include "workbook/database.hpp"
+
+#include <sqlite3.h>
+#include <sys/stat.h>
+#include <sys/sysmacros.h>
+#include <unistd.h>
+
+#include <cstdio>
+#include <cstring>
+#include <fstream>
+
+namespace sw::store {
+namespace {
+
+constexpr int kPatience = 2000;  // ms to wait for another program's lock
+
+// Who holds SQLite's lock bytes of this file, in words; empty if that cannot be told (network folder, other system). Read from /proc/locks: opening
+// the file to ask would drop the locks this very process holds on it, as POSIX has it.
+std::string lock_holder(const std::filesystem::path& file) {
+    constexpr unsigned long long first = 0x40000000, last = first + 511;  // SQLite's pending, reserved and shared bytes
+    struct stat status {};
+    if (::stat(file.c_str(), &status) != 0) return {};
+    std::ifstream locks("/proc/locks");
+    std::string line, holder;
+    while (std::getline(locks, line)) {
+        char access[16] = {};
+        int process = 0;
+        unsigned major_number = 0, minor_number = 0;
+        unsigned long long inode = 0, start = 0;
+        if (std::sscanf(line.c_str(), "%*d: POSIX %*s %15s %d %x:%x:%llu %llu", access, &process, &major_number, &minor_number, &inode, &start) != 6)
+            continue;
+        if (inode != status.st_ino || major_number != major(status.st_dev) || minor_number != minor(status.st_dev)) continue;
+        if (start < first || start > last || process <= 0) continue;
+        std::string name = "a program";
+        std::ifstream command("/proc/" + std::to_string(process) + "/comm");
+        std::getline(command, name);
+        const bool writes = std::strcmp(access, "WRITE") == 0;
+        const std::string who = process == ::getpid() ? "this program itself" : name + " (process " + std::to_string(process) + ")";
+        if (writes || holder.empty()) holder = who + (writes ? " is writing to it" : " is reading it");
+        if (writes) break;
+    }
+    return holder;
+}
+
+}  // namespace
+
+void Database::Close::operator()(sqlite3* handle) const { sqlite3_close_v2(handle); }
+
+Result<Database> Database::open(const std::filesystem::path& file, const std::string& shown, bool writable, bool create) {
+    Database database;
+    database.file_ = file;
+    database.shown_ = shown;
+    sqlite3* handle = nullptr;
+    const int flags =
+        (writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | (writable && create ? SQLITE_OPEN_CREATE : 0) | SQLITE_OPEN_EXRESCODE;
+    const int code = sqlite3_open_v2(file.c_str(), &handle, flags, nullptr);
+    database.handle_.reset(handle);
+    if (code != SQLITE_OK) return database.error(code, create ? Doing::writing : Doing::reading);
+    sqlite3_busy_timeout(handle, kPatience);
+    // The file may come from anybody: no schema tricks, no checkpoint of a foreign write-ahead log, no absurd sizes.
+    sqlite3_db_config(handle, SQLITE_DBCONFIG_DEFENSIVE, 1, nullptr);
+    sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
+    sqlite3_db_config(handle, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
+    sqlite3_limit(handle, SQLITE_LIMIT_LENGTH, 64 << 20);
+    for (const char* setting : {"PRAGMA cell_size_check = ON", "PRAGMA mmap_size = 0", "PRAGMA foreign_keys = ON"}) {
+        if (const Result<Done> set = database.run(setting, Doing::reading); !set) return set.error();
+    }
+    return database;
+}
+
+Result<Database> Database::open_in_memory() { return open(":memory:", "", true, true); }
+
+Result<Done> Database::run(const char* sql, Doing doing) const {
+    const int code = sqlite3_exec(handle(), sql, nullptr, nullptr, nullptr);
+    if (code != SQLITE_OK) return error(code, doing);
+    return Done{};
+}
+
+Result<Value> Database::ask(const char* sql, Doing doing) const {
+    Statement statement(*this, sql);
+    const int code = statement.step();
+    if (code != SQLITE_ROW) return error(code == SQLITE_DONE ? SQLITE_CORRUPT : code, doing);
+    return statement.columns().front();
+}
+
+bool Database::read_only() const { return sqlite3_db_readonly(handle(), "main") == 1; }
+bool Database::in_transaction() const { return sqlite3_get_autocommit(handle()) == 0; }
+std::int64_t Database::last_id() const { return sqlite3_last_insert_rowid(handle()); }
+std::int64_t Database::changes() const { return sqlite3_changes64(handle()); }
+
+Error Database::error(Fault fault, std::string cause, std::string remedy) const {
+    return {.fault = fault, .file = shown_, .place = {}, .cause = std::move(cause), .remedy = std::move(remedy)};
+}
+
+Error Database::error(int code, Doing doing) const {
+    const bool writing = doing == Doing::writing;
+    const int system_code = handle() == nullptr ? 0 : sqlite3_system_errno(handle());
+    const std::string system = system_code == 0 ? "" : std::string(" (") + std::strerror(system_code) + ")";
+    const std::string unsaved = writing ? "nothing was saved: " : "";
+    switch (code) {  // extended codes first
+        case SQLITE_READONLY_ROLLBACK:
+        case SQLITE_READONLY_RECOVERY:
+        case SQLITE_READONLY_CANTINIT:
+            return error(writing ? Fault::workbook_write : Fault::workbook_unreadable,
+                         "a save was broken off, and undoing it needs leave to write here",
+                         "make the file and its folder writable, or copy it together with its -journal file to a place that is");
+        case SQLITE_READONLY_DBMOVED:
+            return error(Fault::workbook_write, unsaved + "the file was moved, renamed or removed while it was open",
+                         "put it back, or open it where it is now, then save again");
+        default:
+            break;
+    }
+    switch (code & 0xff) {
+        case SQLITE_BUSY:
+        case SQLITE_LOCKED: {
+            const std::string holder = lock_holder(file_);
+            return error(Fault::workbook_locked, unsaved + (holder.empty() ? "another program has it locked" : holder),
+                         "wait until the other has finished or close it, then try again");
+        }
+        case SQLITE_NOTADB:
+            return error(Fault::workbook_unreadable, "this is not a workbook", "choose a workbook file");
+        case SQLITE_CORRUPT:
+            return error(Fault::workbook_unreadable, "the file is damaged",
+                         "use a copy of it from before; keep this one, parts of it may be rescued");
+        case SQLITE_FULL:
+            return error(Fault::workbook_write, unsaved + "the disk is full", "free some space, then save again");
+        case SQLITE_READONLY:
+            return error(Fault::workbook_write, unsaved + "the file or its folder is read-only",
+                         "make both writable, or copy the workbook to a place that is");
+        case SQLITE_CANTOPEN:
+        case SQLITE_PERM:
+        case SQLITE_AUTH:
+            if (writing)
+                return error(Fault::workbook_write, unsaved + "the file or its folder cannot be written" + system,
+                             "check the permissions, or choose another place");
+            return error(Fault::workbook_unreadable, "the file cannot be opened" + system, "check its name and permissions");
+        case SQLITE_IOERR:
+            if (writing)
+                return error(Fault::workbook_write, unsaved + "the disk reported an error" + system,
+                             "check the disk and its free space, then save again");
+            return error(Fault::workbook_unreadable, "the disk reported an error" + system, "check the disk, or use a copy of the workbook");
+        case SQLITE_TOOBIG:
+            return error(writing ? Fault::workbook_write : Fault::workbook_unreadable, unsaved + "a text in it is too long",
+                         "shorten it to under 16 MB");
+        default:
+            return error(Fault::internal,
+                         std::string("the workbook store failed: ") + (handle() == nullptr ? sqlite3_errstr(code) : sqlite3_errmsg(handle())),
+                         "please report this");
+    }
+}
+
+void Statement::Finalize::operator()(sqlite3_stmt* statement) const { sqlite3_finalize(statement); }
+
+Statement::Statement(const Database& database, const std::string& sql) {
+    sqlite3_stmt* statement = nullptr;
+    code_ = sqlite3_prepare_v2(database.handle(), sql.c_str(), static_cast<int>(sql.size()), &statement, nullptr);
+    statement_.reset(statement);
+}
+
+Statement& Statement::bind(const Value& value) {
+    if (code_ != SQLITE_OK) return *this;
+    ++bound_;
+    if (const auto* number = std::get_if<std::int64_t>(&value)) {
+        code_ = sqlite3_bind_int64(statement_.get(), bound_, *number);
+    } else if (const auto* real = std::get_if<double>(&value)) {
+        code_ = sqlite3_bind_double(statement_.get(), bound_, *real);
+    } else if (const auto* text = std::get_if<std::string>(&value)) {
+        code_ = sqlite3_bind_text64(statement_.get(), bound_, text->data(), text->size(), SQLITE_TRANSIENT, SQLITE_UTF8);
+    } else {
+        code_ = sqlite3_bind_null(statement_.get(), bound_);
+    }
+    return *this;
+}
+
+Statement& Statement::bind(const Values& values) {
+    for (const Value& value : values) bind(value);
+    return *this;
+}
+
+int Statement::step() { return code_ == SQLITE_OK ? sqlite3_step(statement_.get()) : code_; }
+
+Values Statement::columns() const {
+    Values values;
+    for (int column = 0; column < sqlite3_column_count(statement_.get()); ++column) {
+        switch (sqlite3_column_type(statement_.get(), column)) {
+            case SQLITE_INTEGER:
+                values.emplace_back(std::int64_t{sqlite3_column_int64(statement_.get(), column)});
+                break;
+            case SQLITE_FLOAT:
+                values.emplace_back(sqlite3_column_double(statement_.get(), column));
+                break;
+            case SQLITE_TEXT: {
+                const auto* text = reinterpret_cast<const char*>(sqlite3_column_text(statement_.get(), column));
+                const int bytes = sqlite3_column_bytes(statement_.get(), column);
+                values.emplace_back(text == nullptr ? std::string() : std::string(text, static_cast<std::size_t>(bytes)));
+                break;
+            }
+            default:  // NULL; the schema has no BLOB
+                values.emplace_back(std::monostate{});
+        }
+    }
+    return values;
+}
+
+}  // namespace sw::store

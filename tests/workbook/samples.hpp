@@ -1,0 +1,120 @@
+// What the workbook tests share: a folder that goes away, made-up targets and readings, and how to compare them.
+#pragma once
+
+#include <gtest/gtest.h>
+
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <string>
+
+#include "workbook/workbook.hpp"
+
+namespace sw {
+
+class Folder {
+public:
+    Folder() {
+        std::string pattern = (std::filesystem::temp_directory_path() / "workbook_test_XXXXXX").string();
+        path = ::mkdtemp(pattern.data());
+    }
+    Folder(const Folder&) = delete;
+    Folder& operator=(const Folder&) = delete;
+    ~Folder() {
+        std::error_code error;
+        std::filesystem::remove_all(path, error);
+    }
+    std::filesystem::path operator/(const std::string& name) const { return path / name; }
+    std::filesystem::path path;
+};
+
+inline std::string bytes_of(const std::filesystem::path& file) {
+    std::ifstream in(file, std::ios::binary);
+    return {std::istreambuf_iterator<char>(in), {}};
+}
+
+inline void write_bytes(const std::filesystem::path& file, const std::string& bytes) {
+    std::ofstream(file, std::ios::binary | std::ios::trunc).write(bytes.data(), static_cast<std::streamsize>(bytes.size()));
+}
+
+/// The same number gives the same target; all figures differ between numbers. The covariance is A times A transposed, so positive semidefinite.
+inline Target sample_target(int number) {
+    Target target;
+    target.name = "Damson " + std::to_string(number);
+    target.lab = {20 + number % 70 + 0.1, -5.25 + 0.01 * number, 7.125 - number / 3.0};
+    Eigen::Matrix3d half;
+    half << 0.3, 0, 0, 0.01 * (number % 7), 0.4, 0, -0.05, 0.02, 0.5;
+    target.lab_covariance = half * half.transpose();
+    target.kind = static_cast<TargetKind>(number % 4);
+    target.light = number % 2 == 0 ? "D50" : "led:6500,ra=80";
+    target.observer = number % 3 == 0 ? Observer::degree10 : Observer::degree2;
+    target.source = "bench.jpg 100,20,50," + std::to_string(number);
+    return target;
+}
+
+/// Every fifth has a calibration text longer than a database page (4096 bytes), so that it overflows.
+inline KeptReading sample_reading(int number) {
+    const Target color = sample_target(number);
+    KeptReading reading;
+    reading.name = "swatch, mix " + std::to_string(number) + " pot B";
+    reading.photo_file = "bench " + std::to_string(number) + ".jpg";
+    reading.photo_hash = "sha256:" + std::to_string(number * 7919);
+    reading.region = "3900,20,200," + std::to_string(number);
+    reading.calibration_json =
+        "{\"method\":\"neutral\",\"note\":\"" + std::string(number % 5 == 0 ? 6000 : 40, static_cast<char>('a' + number % 26)) + "\"}";
+    reading.lab = color.lab;
+    reading.lab_covariance = color.lab_covariance;
+    reading.light = "D50";
+    if (number % 2 == 0) {
+        reading.de00 = 1.9 + number;
+        reading.ci_low = 1.5;
+        reading.ci_high = 2.5 + number;
+        reading.verdict = "not resolved";
+    }
+    return reading;
+}
+
+// Stored doubles come back bit for bit (SQLite keeps IEEE 754 binary64), hence exact comparison throughout.
+inline bool same_color(const Lab& lab, const Eigen::Matrix3d& covariance, const Lab& other, const Eigen::Matrix3d& other_covariance) {
+    return lab.L == other.L && lab.a == other.a && lab.b == other.b && lab.white.X == other.white.X && lab.white.Y == other.white.Y &&
+           lab.white.Z == other.white.Z && covariance == other_covariance;
+}
+
+/// Everything but id and time.
+inline bool same_content(const Target& one, const Target& two) {
+    return one.name == two.name && same_color(one.lab, one.lab_covariance, two.lab, two.lab_covariance) && one.kind == two.kind &&
+           one.light == two.light && one.observer == two.observer && one.source == two.source;
+}
+inline bool same(const Target& one, const Target& two) { return same_content(one, two) && one.id == two.id && one.created == two.created; }
+
+/// Everything but id, link and time.
+inline bool same_content(const KeptReading& one, const KeptReading& two) {
+    return one.name == two.name && one.photo_file == two.photo_file && one.photo_hash == two.photo_hash && one.region == two.region &&
+           one.calibration_json == two.calibration_json && same_color(one.lab, one.lab_covariance, two.lab, two.lab_covariance) &&
+           one.light == two.light && one.de00 == two.de00 && one.ci_low == two.ci_low && one.ci_high == two.ci_high && one.verdict == two.verdict;
+}
+inline bool same(const KeptReading& one, const KeptReading& two) {
+    return same_content(one, two) && one.id == two.id && one.target == two.target && one.created == two.created;
+}
+
+/// Opens, or fails the test.
+inline Workbook opened(const std::filesystem::path& file, bool create = true) {
+    Result<Workbook> workbook = Workbook::open(file, create);
+    if (!workbook) throw std::runtime_error(describe(workbook.error()));
+    return std::move(*workbook);
+}
+
+}  // namespace sw
+
+#define EXPECT_FAULT(result, expected)                                               \
+    do {                                                                             \
+        const auto& result_ = (result);                                              \
+        if (result_) {                                                               \
+            ADD_FAILURE() << #result << " gave no error";                            \
+        } else {                                                                     \
+            EXPECT_EQ(result_.error().fault, expected) << describe(result_.error()); \
+            EXPECT_FALSE(result_.error().cause.empty());                             \
+            EXPECT_FALSE(result_.error().remedy.empty());                            \
+        }                                                                            \
+    } while (false)

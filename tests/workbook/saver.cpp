@@ -1,0 +1,42 @@
+// Saves targets and readings without end and reports each on standard output once it is saved; tests/workbook/kill_test.cpp kills it.
+// Usage: workbook_saver FILE FIRST_NUMBER
+// Prints "start", then "target N", "reading N", "removed N" (every fourth target) as each call returns. Any error ends it with "error ...".
+#include <cstdio>
+#include <string>
+
+#include "workbook/samples.hpp"
+
+namespace {
+
+void report(const std::string& line) {
+    std::puts(line.c_str());
+    std::fflush(stdout);
+}
+
+int fail(const sw::Error& error) {
+    report("error " + sw::describe(error));
+    return 1;
+}
+
+}  // namespace
+
+int main(int count, char** arguments) {
+    if (count != 3) return 2;
+    report("start");
+    sw::Result<sw::Workbook> workbook = sw::Workbook::open(arguments[1], true);
+    if (!workbook) return fail(workbook.error());
+    for (int number = std::stoi(arguments[2]); number < 1'000'000; ++number) {
+        const sw::Result<sw::Target> target = workbook->add(sw::sample_target(number));
+        if (!target) return fail(target.error());
+        report("target " + std::to_string(number));
+        sw::KeptReading reading = sw::sample_reading(number);
+        reading.target = target->id;
+        if (const sw::Result<sw::KeptReading> kept = workbook->add(reading); !kept) return fail(kept.error());
+        report("reading " + std::to_string(number));
+        if (number % 4 == 3) {
+            if (const sw::Result<sw::Done> removed = workbook->remove_target(target->id); !removed) return fail(removed.error());
+            report("removed " + std::to_string(number));
+        }
+    }
+    return 0;
+}
