@@ -1,0 +1,183 @@
+#include "cli/arguments.hpp"
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <optional>
+
+#include "cli/text.hpp"
+
+namespace sw {
+namespace {
+
+constexpr std::array<std::string_view, 6> kPairWords{"chip", "swatch", "gray", "chart", "known", "lit-by"};
+
+Error usage(const std::string& option, std::string_view text, std::string cause, std::string remedy) {
+    return Error{Fault::bad_usage, "", option + " \"" + std::string(text) + "\"", std::move(cause), std::move(remedy)};
+}
+
+// A region of an option: the error's place is what the user typed.
+Result<Region> region_of(std::string_view text, const std::string& role, const std::string& option, std::string_view whole) {
+    auto region = parse_region(text, role);
+    if (region) return region;
+    Error error = region.error();
+    error.place = option + " \"" + std::string(whole) + "\"";
+    return error;
+}
+
+}  // namespace
+
+Result<Lab> parse_lab(std::string_view text, const std::string& option) {
+    const auto values = parse_numbers(text);
+    if (!values || values->size() != 3) return usage(option, text, "is not three numbers L,a,b", "write it like 62.5,-3,18.2");
+    const Lab color{(*values)[0], (*values)[1], (*values)[2]};
+    if (color.L < 0 || color.L > 100) return usage(option, text, "no surface has L* " + brief(color.L), "L* goes from 0 (black) to 100 (white)");
+    if (std::hypot(color.a, color.b) > 150) {
+        return usage(option, text, "no surface is that colorful (chroma " + brief(std::hypot(color.a, color.b)) + ")",
+                     "check the signs and the decimal points");
+    }
+    return color;
+}
+
+Result<GrayReference> parse_gray(std::string_view text, const std::string& option) {
+    const auto equals = text.rfind('=');
+    GrayReference gray;
+    if (equals != std::string_view::npos) {
+        const auto lrv = parse_number(text.substr(equals + 1));
+        if (!lrv) return usage(option, text, "the LRV after '=' is not a number", "write REGION=LRV, like 100,20,50,50=18");
+        if (*lrv <= 0 || *lrv > 100) {
+            return usage(option, text, "an LRV of " + brief(*lrv) + " cannot be", "give the card's LRV, above 0 and up to 100 (18 % gray: 18)");
+        }
+        gray.lrv = *lrv;
+    }
+    auto region = region_of(text.substr(0, equals), "gray card", option, text);
+    if (!region) return region.error();
+    gray.region = *std::move(region);
+    return gray;
+}
+
+Result<ChartReference> parse_chart(std::string_view text, const std::string& option) {
+    ChartReference chart;
+    if (text == "none") return chart;
+    if (text == "auto") {
+        chart.mode = ChartMode::automatic;
+        return chart;
+    }
+    const auto values = parse_numbers(text);
+    if (!values || values->size() != 8) {
+        return usage(option, text, "is neither auto, none nor four corners",
+                     "give x1,y1,x2,y2,x3,y3,x4,y4: the outer corners of dark skin, bluish green, black and white");
+    }
+    chart.mode = ChartMode::corners;
+    for (std::size_t i = 0; i < 4; ++i) chart.corners[i] = {(*values)[2 * i], (*values)[2 * i + 1]};
+    return chart;
+}
+
+Result<KnownReference> parse_known(std::string_view text, const std::string& option) {
+    const char* remedy = "write NAME=REGION=L,a,b, like straw=10,20,50,50=80.1,2.5,31";
+    const auto lab_at = text.rfind('=');
+    if (lab_at == std::string_view::npos || lab_at == 0) return usage(option, text, "is not a name, a region and a color", remedy);
+    const auto region_at = text.rfind('=', lab_at - 1);
+    if (region_at == std::string_view::npos || trimmed(text.substr(0, region_at)).empty()) {
+        return usage(option, text, "is not a name, a region and a color", remedy);
+    }
+    auto color = parse_lab(text.substr(lab_at + 1), option);
+    if (!color) return color.error();
+    KnownReference known{std::string(trimmed(text.substr(0, region_at))), {}, *color};
+    auto region = region_of(text.substr(region_at + 1, lab_at - region_at - 1), known.name, option, text);
+    if (!region) return region.error();
+    known.region = *std::move(region);
+    return known;
+}
+
+Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option) {
+    const auto equals = text.rfind('=');
+    if (equals == std::string_view::npos || trimmed(text.substr(0, equals)).empty()) {
+        return usage(option, text, "has no name", "write NAME=REGION, like chip=10,20,50,50");
+    }
+    NamedRegion named{std::string(trimmed(text.substr(0, equals))), {}};
+    auto region = region_of(text.substr(equals + 1), named.name, option, text);
+    if (!region) return region.error();
+    named.region = *std::move(region);
+    return named;
+}
+
+Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file) {
+    // where each ":word=" begins
+    struct Part {
+        std::string_view word;
+        std::size_t at, value_at;
+    };
+    std::vector<Part> parts;
+    for (std::size_t at = text.find(':'); at != std::string_view::npos; at = text.find(':', at + 1)) {
+        for (const std::string_view word : kPairWords) {
+            const std::string_view rest = text.substr(at + 1);
+            if (rest.size() > word.size() && rest.substr(0, word.size()) == word && rest[word.size()] == '=') {
+                parts.push_back({word, at, at + word.size() + 2});
+            }
+        }
+    }
+    const std::string form = "write PHOTO:chip=REGION:swatch=REGION:gray=REGION";
+    PairRequest pair;
+    pair.photo.file = std::string(text.substr(0, parts.empty() ? text.size() : parts.front().at));
+    if (pair.photo.file.empty()) return usage("--pair", text, "names no photo", form);
+
+    std::array<int, kPairWords.size()> count{};
+    for (std::size_t i = 0; i < parts.size(); ++i) {
+        const auto [word, at, value_at] = parts[i];
+        const std::string_view value = text.substr(value_at, i + 1 < parts.size() ? parts[i + 1].at - value_at : std::string_view::npos);
+        const std::string option = "--pair " + pair.photo.file + ": " + std::string(word) + "=";
+        const int times = ++count[static_cast<std::size_t>(std::find(kPairWords.begin(), kPairWords.end(), word) - kPairWords.begin())];
+        if (times > 1 && word != "gray" && word != "known") return usage(option, value, "is given twice", "give it once");
+        std::optional<Error> problem;
+        if (word == "chip" || word == "swatch") {
+            auto region = region_of(value, std::string(word), option, value);
+            if (!region) {
+                problem = region.error();
+            } else {
+                (word == "chip" ? pair.chip : pair.swatch) = *std::move(region);
+            }
+        } else if (word == "gray") {
+            auto gray = parse_gray(value, option);
+            if (!gray) {
+                problem = gray.error();
+            } else {
+                pair.photo.references.grays.push_back(*std::move(gray));
+            }
+        } else if (word == "chart") {
+            auto chart = parse_chart(value, option);
+            if (!chart) {
+                problem = chart.error();
+            } else {
+                pair.photo.references.chart = *chart;
+                pair.photo.chart_asked = true;
+            }
+        } else if (word == "known") {
+            auto known = parse_known(value, option);
+            if (!known) {
+                problem = known.error();
+            } else {
+                pair.photo.references.known.push_back(*std::move(known));
+            }
+        } else {
+            auto lit_by = light(value, read_file);
+            if (!lit_by) {
+                problem = lit_by.error();
+            } else {
+                pair.photo.lit_by = *std::move(lit_by);
+            }
+        }
+        if (problem) return *problem;
+    }
+    for (std::size_t i = 0; i < 2; ++i) {  // chip and swatch
+        if (count[i] == 0) return usage("--pair", text, "has no " + std::string(kPairWords[i]) + "=", form);
+    }
+    settle_chart(pair.photo);
+    return pair;
+}
+
+void settle_chart(PhotoRequest& photo) {
+    if (!photo.chart_asked && photo.references.grays.empty() && photo.references.known.empty()) photo.references.chart.mode = ChartMode::automatic;
+}
+
+}  // namespace sw

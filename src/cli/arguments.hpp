@@ -1,0 +1,49 @@
+// The small languages inside option values. Pure: text in, value out; errors name the option and say what would do.
+#pragma once
+
+#include <string>
+#include <string_view>
+
+#include "calibrate/calibration.hpp"
+#include "color/light.hpp"
+
+namespace sw {
+
+struct NamedRegion {
+    std::string name;
+    Region region;
+};
+
+/// How a photo is to be read: its file and what is known about it.
+struct PhotoRequest {
+    std::string file;
+    References references;
+    bool chart_asked = false;  // false: a chart is looked for, but it is no fault if there is none
+    Transfer transfer;
+    std::optional<Light> lit_by;
+};
+
+/// One photo of the pair.
+struct PairRequest {
+    PhotoRequest photo;
+    Region chip, swatch;
+};
+
+/// `L,a,b`. L 0..100 and chroma up to 150: beyond that lies no surface color. option is for the message ("--lab"). Error: bad_usage.
+[[nodiscard]] Result<Lab> parse_lab(std::string_view text, const std::string& option);
+/// `REGION[=LRV]`, LRV above 0, up to 100. Errors: region_malformed, bad_usage.
+[[nodiscard]] Result<GrayReference> parse_gray(std::string_view text, const std::string& option);
+/// `auto`, `none` or eight numbers. Error: bad_usage.
+[[nodiscard]] Result<ChartReference> parse_chart(std::string_view text, const std::string& option);
+/// `NAME=REGION=L,a,b`; the name may hold '='. Errors: region_malformed, bad_usage.
+[[nodiscard]] Result<KnownReference> parse_known(std::string_view text, const std::string& option);
+/// `NAME=REGION`; the name may hold '='. Errors: region_malformed, bad_usage.
+[[nodiscard]] Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option);
+/// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:lit-by=LIGHT]`. A ':' counts only before one
+/// of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
+[[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file);
+
+/// The chart is looked for only when nothing else was marked.
+void settle_chart(PhotoRequest& photo);
+
+}  // namespace sw

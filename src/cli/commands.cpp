@@ -1,0 +1,145 @@
+#include "cli/commands.hpp"
+
+#include <algorithm>
+#include <system_error>
+
+#include "cli/exit_code.hpp"
+#include "cli/files.hpp"
+#include "cli/json.hpp"
+#include "cli/photo_job.hpp"
+#include "cli/report.hpp"
+#include "cli/text.hpp"
+
+namespace sw {
+namespace {
+
+Result<Reflectance> read_reflectance(const std::string& file) {
+    const auto text = read_text_file(file);
+    if (!text) return text.error();
+    const auto table = parse_spectrum(*text, file);
+    if (!table) return in_file(table.error(), file);
+    auto surface = reflectance(*table, file);
+    if (!surface) return in_file(surface.error(), file);
+    return surface;
+}
+
+}  // namespace
+
+Result<Answer> run(const MeasureRequest& request) {
+    const auto photo = open_photo(request.photo, request.observer);
+    if (!photo) return photo.error();
+    std::vector<Reading> readings;
+    for (const NamedRegion& region : request.regions) {
+        auto reading = read_region(*photo->photo, photo->calibration, region.name, region.region, request.under, request.observer);
+        if (!reading) return in_file(reading.error(), request.photo.file);
+        readings.push_back(*std::move(reading));
+    }
+    return Answer{request.json ? measure_json(*photo, readings) : measure_report(*photo, readings), {}, kDone};
+}
+
+Result<Answer> run(const CompareRequest& request) {
+    std::vector<CalibratedPhoto> photos;
+    std::vector<PairInPhoto> pairs;
+    for (const PairRequest& pair : request.pairs) {
+        auto photo = open_photo(pair.photo, request.options.observer);
+        if (!photo) return photo.error();
+        photos.push_back(*std::move(photo));
+    }
+    for (std::size_t i = 0; i < photos.size(); ++i) {
+        pairs.push_back({photos[i].photo.get(), &photos[i].calibration, request.pairs[i].chip, request.pairs[i].swatch, photos[i].lit_by});
+    }
+    const auto comparison = compare(pairs, request.options);
+    if (!comparison) return in_file(comparison.error(), request.pairs.size() == 1 ? request.pairs.front().photo.file : "");
+    Answer answer{request.json ? compare_json(photos, *comparison) : compare_report(photos, *comparison, request.tolerance_given), {}, kDone};
+    if (request.check && comparison->difference.verdict != Verdict::within) answer.exit_code = kAnsweredNo;
+    return answer;
+}
+
+Result<Answer> run(const SpectraRequest& request) {
+    const auto a = read_reflectance(request.file_a);
+    if (!a) return a.error();
+    const auto b = read_reflectance(request.file_b);
+    if (!b) return b.error();
+    std::vector<PairUnderLight> pairs;
+    for (const Light& under : request.under) pairs.push_back(pair_under_light(*a, *b, request.under.front(), under, request.observer));
+    return Answer{request.json ? spectra_json(request, pairs) : spectra_report(request, pairs), {}, kDone};
+}
+
+Result<Answer> run(const LightRequest& request) {
+    const LightQuality quality = light_quality(request.light);
+    return Answer{
+        request.json ? light_json(request.light, request.observer, quality) : light_report(request.light, request.observer, quality), {}, kDone};
+}
+
+namespace {
+
+Result<Target> new_target(const TargetRequest& request) {
+    Target target;
+    target.name = request.name;
+    target.light = request.under.name;
+    target.observer = request.observer;
+    if (request.typed) {
+        target.lab = *request.typed;
+        target.lab_covariance = Eigen::Matrix3d::Identity() * (request.sd * request.sd);
+        target.kind = TargetKind::published;
+        target.source = request.sd_assumed ? "typed; ± " + brief(request.sd) + " assumed" : "typed";
+        return target;
+    }
+    const auto photo = open_photo(*request.photo, request.observer);
+    if (!photo) return photo.error();
+    const auto reading = read_region(*photo->photo, photo->calibration, request.name, request.region, request.under, request.observer);
+    if (!reading) return in_file(reading.error(), request.photo->file);
+    target.lab = reading->lab;
+    target.lab_covariance = reading->lab_covariance;
+    target.kind = TargetKind::chip;
+    target.source = request.photo->file + " " + to_text(request.region);
+    return target;
+}
+
+Answer targets_answer(const TargetRequest& request, const std::vector<Target>& targets, const std::string& verb = "") {
+    return Answer{request.json ? targets_json(targets) : targets_report(targets, verb, request.workbook.string()), {}, kDone};
+}
+
+}  // namespace
+
+Result<Answer> run(const TargetRequest& request) {
+    std::error_code problem;
+    const bool first_use = !request.workbook_given && !std::filesystem::exists(request.workbook, problem);
+    if (request.action == TargetAction::list && first_use) return targets_answer(request, {});
+
+    const bool add = request.action == TargetAction::add;
+    std::optional<Target> fresh;
+    if (add) {  // before the workbook is made: a bad photo leaves no empty workbook behind
+        auto made = new_target(request);
+        if (!made) return made.error();
+        fresh = *std::move(made);
+    } else if (first_use) {
+        return Error{Fault::name_unknown, request.workbook.string(), request.name, "there is no workbook yet, so no target of that name",
+                     "add one with swatchwright target add"};
+    }
+    auto workbook = Workbook::open(request.workbook, add);
+    if (!workbook) return in_file(workbook.error(), request.workbook.string());
+    const auto in_workbook = [&](const Error& error) { return in_file(error, request.workbook.string()); };
+
+    if (add) {
+        const auto kept = workbook->add(*fresh);
+        if (!kept) return in_workbook(kept.error());
+        Answer answer = targets_answer(request, {*kept}, "Kept");
+        if (request.typed && request.sd_assumed)
+            answer.messages.push_back("no --sd is given: a standard deviation of " + brief(request.sd) + " is assumed in each of L*, a*, b*");
+        return answer;
+    }
+    if (request.action == TargetAction::list) {
+        const auto targets = workbook->targets();
+        if (!targets) return in_workbook(targets.error());
+        return targets_answer(request, *targets);
+    }
+    const auto target = workbook->target(request.name);
+    if (!target) return in_workbook(target.error());
+    if (request.action == TargetAction::show) return targets_answer(request, {*target});
+    const auto removed = workbook->remove_target(target->id);
+    if (!removed) return in_workbook(removed.error());
+    return targets_answer(request, {*target}, "Removed");
+}
+
+}  // namespace sw

@@ -1,0 +1,26 @@
+// Each command: request in, answer out. Nothing is printed here.
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/request.hpp"
+
+namespace sw {
+
+/// What goes to standard output, to standard error, and back to the shell.
+struct Answer {
+    std::string text;
+    std::vector<std::string> messages;
+    int exit_code = 0;
+};
+
+[[nodiscard]] Result<Answer> run(const HelpRequest&);
+[[nodiscard]] Result<Answer> run(const MeasureRequest&);
+[[nodiscard]] Result<Answer> run(const CompareRequest&);
+[[nodiscard]] Result<Answer> run(const SpectraRequest&);
+[[nodiscard]] Result<Answer> run(const LightRequest&);
+[[nodiscard]] Result<Answer> run(const TargetRequest&);
+[[nodiscard]] Result<Answer> run(const DemoRequest&);
+
+}  // namespace sw

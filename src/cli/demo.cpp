@@ -1,0 +1,4 @@
+#include "cli/commands.hpp"
+namespace sw {
+Result<Answer> run(const DemoRequest&) { return Error{Fault::file_missing, "", "demo", "is not there yet", ""}; }
+}  // namespace sw

@@ -1,0 +1,44 @@
+#include "cli/files.hpp"
+
+#include <cerrno>
+#include <fstream>
+#include <system_error>
+
+namespace sw {
+
+Result<std::string> read_text_file(const std::string& path) {
+    std::error_code problem;
+    if (std::filesystem::is_directory(path, problem)) {
+        return Error{Fault::file_missing, path, "", "is a folder, not a file", "name the file in it"};
+    }
+    errno = 0;
+    std::ifstream file(path, std::ios::binary);
+    if (!file) {
+        if (errno == EACCES) return Error{Fault::file_missing, path, "", "may not be read", "change its permissions"};
+        return Error{Fault::file_missing, path, "", "there is no such file", "check the name and the folder"};
+    }
+    std::string text;
+    char block[16384];
+    while (file.read(block, sizeof block) || file.gcount() > 0) {
+        text.append(block, static_cast<std::size_t>(file.gcount()));
+        if (text.size() > kMostTextBytes) {
+            return Error{Fault::table_malformed, path, "", "is larger than 8 MB, far too large for a spectrum",
+                         "give a CSV file with lines \"nm,value\""};
+        }
+    }
+    if (file.bad()) return Error{Fault::file_missing, path, "", "could not be read to its end", "copy it to another disk and try again"};
+    return text;
+}
+
+std::filesystem::path find_demo_folder() {
+    std::error_code problem;
+    const std::filesystem::path program = std::filesystem::read_symlink("/proc/self/exe", problem);
+    if (problem) return {};
+    for (const char* place : {"../../../assets/demo", "../share/swatchwright/demo"}) {
+        std::filesystem::path folder = (program.parent_path() / place).lexically_normal();
+        if (std::filesystem::exists(folder / "truth.json", problem)) return folder;
+    }
+    return {};
+}
+
+}  // namespace sw

@@ -1,0 +1,22 @@
+// The first half of every job on a photo: load it and calibrate it.
+#pragma once
+
+#include <memory>
+
+#include "cli/arguments.hpp"
+
+namespace sw {
+
+struct CalibratedPhoto {
+    std::unique_ptr<const Photo> photo;  // stays where it is while the struct moves
+    Calibration calibration;
+    std::optional<Light> lit_by;
+};
+
+/// Errors carry the file's name. A chart that nobody asked for and that is not there becomes a warning.
+[[nodiscard]] Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observer);
+
+/// Puts the photo's name into an error that has none.
+[[nodiscard]] Error in_file(Error error, const std::string& file);
+
+}  // namespace sw

@@ -1,0 +1,31 @@
+// Answers for people: the answer in the first line, then the figures, then what limits them and what to do.
+// Every figure has its ± (one standard deviation) or range (95 %), or says "unknown".
+#pragma once
+
+#include <string>
+#include <vector>
+
+#include "cli/photo_job.hpp"
+#include "cli/request.hpp"
+#include "color/metamerism_index.hpp"
+#include "workbook/workbook.hpp"
+
+namespace sw {
+
+/// "The swatch is 1.9 (1.4 to 2.5) from the chip: slightly darker, greener. Outside your tolerance of 1.5."
+[[nodiscard]] std::string answer_sentence(const Difference& difference, bool tolerance_given);
+/// "Under D65 the pair breaks: 3.1 (0.8 to 6.2), inferred; ..."
+[[nodiscard]] std::string light_sentence(const PairUnder& under);
+
+[[nodiscard]] std::string measure_report(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
+[[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
+[[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<PairUnderLight>& pairs);
+[[nodiscard]] std::string light_report(const Light& light, Observer observer, const LightQuality& quality);
+/// `verb`: "" for a list, else "Kept" or "Removed".
+[[nodiscard]] std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook);
+
+/// The table of readings alone, and of the lights alone.
+[[nodiscard]] std::string readings_table(const std::vector<Reading>& readings);
+[[nodiscard]] std::string lights_table(const std::vector<PairUnder>& lights);
+
+}  // namespace sw

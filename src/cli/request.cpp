@@ -1,0 +1,583 @@
+#include "cli/request.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <array>
+#include <memory>
+
+#include "cli/files.hpp"
+#include "cli/text.hpp"
+#include "workbook/workbook.hpp"
+
+namespace sw {
+namespace {
+
+using Values = std::vector<std::string>;
+
+struct CommandText {
+    std::string_view name, purpose, usage, footer;
+};
+
+constexpr std::string_view kRegionHelp =
+    "REGION  x,y,w,h or ellipse:cx,cy,rx,ry or poly:x1,y1,x2,y2,x3,y3,... in pixels of the upright picture, from its top left corner\n";
+constexpr std::string_view kLightHelp =
+    "LIGHT   A, C, D50, D55, D65, D75, F1 to F12, LED-B1 to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2 (CIE);\n"
+    "        daylight:5600  planck:2850  led:6500,ra=80 (as printed on its box);\n"
+    "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; or a CSV file with lines nm,power\n";
+constexpr std::string_view kPhotoCaution =
+    "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
+
+// The commands in the order of the overview.
+constexpr std::array<CommandText, 7> kCommands{{
+    {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
+    {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
+    {"compare", "how near is the swatch to the chip, and does it hold under other lights",
+     "compare PHOTO --chip REGION --swatch REGION [--gray REGION[=LRV]]... [OPTIONS]\n"
+     "  swatchwright compare --pair PHOTO1:chip=REGION:swatch=REGION:gray=REGION[=LRV][:chart=...][:known=NAME=REGION=L,a,b][:lit-by=LIGHT]\n"
+     "                       --pair PHOTO2:... [OPTIONS]",
+     "One photo under one light cannot see how a pair changes with the light: what is said of other lights is then inferred. Two photos of the\n"
+     "pair under two lights (--pair twice) show it.\n"
+     "With --check the exit code is 1 unless the whole 95 % range lies within the tolerance.\n"},
+    {"spectra", "two measured surfaces under several lights", "spectra FILE_A FILE_B [--under LIGHT]... [OPTIONS]",
+     "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab, multiplicative\n"
+     "correction), against the first light named.\n"},
+    {"light", "what a light is worth: color, CCT, rendering", "light LIGHT [--observer 2|10] [--json]", ""},
+    {"target", "keep colors to be matched in a workbook",
+     "target add NAME (--lab L,a,b [--sd S] | --from PHOTO --region REGION [--gray REGION[=LRV]]...) [OPTIONS]\n"
+     "  swatchwright target list|show|remove [NAME] [--workbook FILE] [--json]",
+     "A typed color without --sd is kept with an assumed standard deviation of 0.5 in each of L*, a* and b*.\n"},
+    {"demo", "the whole job on the photos that come with the program", "demo [--folder DIR] [--json]", ""},
+}};
+
+const CommandText* find_command(std::string_view name) {
+    const auto* const found = std::find_if(kCommands.begin(), kCommands.end(), [&](const CommandText& c) { return c.name == name; });
+    return found == kCommands.end() ? nullptr : found;
+}
+
+Error usage(const std::string& place, std::string cause, std::string remedy) {
+    return Error{Fault::bad_usage, "", place, std::move(cause), std::move(remedy)};
+}
+
+// Help in our own layout: usage lines, then one wrapped entry an option.
+class Layout : public CLI::Formatter {
+public:
+    Layout(const CommandText& command, bool regions, bool lights) : command_(command), regions_(regions), lights_(lights) {}
+
+    std::string make_help(const CLI::App* app, std::string, CLI::AppFormatMode) const override {
+        std::string text = capitalized(std::string(command_.purpose)) + ".\n\nUsage:\n  swatchwright " + std::string(command_.usage) + "\n\n";
+        for (const CLI::Option* option : app->get_options({})) {
+            std::string left = "  " + option->get_name(option->get_positional());
+            if (!option->get_positional() && option->get_items_expected_max() > 0) left += " " + option->get_type_name();
+            left.resize(std::max<std::size_t>(left.size() + 2, 28), ' ');
+            text += wrapped(option->get_description(), left);
+        }
+        text += '\n';
+        if (regions_) text += kRegionHelp;
+        if (lights_) text += kLightHelp;
+        if (regions_ || lights_) text += '\n';
+        text += command_.footer;
+        if (regions_) text += kPhotoCaution;
+        text.erase(text.find_last_not_of('\n') + 1);
+        return text + "\n";
+    }
+
+private:
+    const CommandText& command_;
+    bool regions_, lights_;
+};
+
+// One command's options, all as text, any number of times; what each means is read afterwards.
+class Parser {
+public:
+    Parser(std::string_view name, bool regions, bool lights) : command_(*find_command(name)) {
+        app_.formatter(std::make_shared<Layout>(command_, regions, lights));
+        app_.set_help_flag("-h,--help", "These words");
+    }
+
+    void positional(const std::string& name, Values& values, const std::string& description) { add(name, values, name, description); }
+    void option(const std::string& name, const std::string& type, Values& values, const std::string& description) {
+        add("--" + name, values, type, description);
+    }
+    void flag(const std::string& name, bool& value, const std::string& description) { app_.add_flag("--" + name, value, description); }
+
+    // Nothing, or help, or what is wrong.
+    Result<std::optional<HelpRequest>> parse(Values arguments) {
+        std::reverse(arguments.begin(), arguments.end());  // CLI11 takes them from the back
+        try {
+            app_.parse(std::move(arguments));
+        } catch (const CLI::CallForHelp&) {
+            return std::optional<HelpRequest>{HelpRequest{app_.help()}};
+        } catch (const CLI::ExtrasError&) {
+            return usage(name(), "does not know what to do with " + listed(app_.remaining()), see());
+        } catch (const CLI::ParseError& problem) {
+            return usage(name(), problem.what(), see());
+        }
+        for (const auto& [option, values] : singles_) {
+            if (values->size() > 1) return usage(option, "is given " + std::to_string(values->size()) + " times", "give it once");
+        }
+        return std::optional<HelpRequest>{};
+    }
+
+    /// Marks values as those of an option that may be given only once.
+    void once(const std::string& option, const Values& values) { singles_.emplace_back(option, &values); }
+    [[nodiscard]] std::string name() const { return std::string(command_.name); }
+    [[nodiscard]] std::string see() const { return "see swatchwright " + name() + " --help"; }
+
+private:
+    void add(const std::string& name, Values& values, const std::string& type, const std::string& description) {
+        // expected(1) without extras: one value for each time it is named; no splitting at commas or brackets
+        CLI::Option* added = app_.add_option(name, values, description);
+        added->expected(1)->take_all()->allow_extra_args(false)->type_name(type);
+    }
+
+    const CommandText& command_;
+    CLI::App app_;
+    std::vector<std::pair<std::string, const Values*>> singles_;
+};
+
+// The options that say how a photo is to be read, shared by measure, compare and target.
+struct PhotoOptions {
+    Values gray, chart, known, transfer, lit_by;
+
+    void add_to(Parser& parser) {
+        parser.option("gray", "REGION[=LRV]", gray, "A gray or white card and its LRV, above 0 up to 100 (18 if not said). May be repeated");
+        parser.option("chart", "auto|none|CORNERS", chart,
+                      "A 24-patch chart: found by itself, not used, or at x1,y1,x2,y2,x3,y3,x4,y4: the outer corners of dark skin, bluish green, "
+                      "black and white. If not said: auto where neither --gray nor --known is given, else none");
+        parser.option("known", "NAME=REGION=L,a,b", known, "A surface of known color (Lab under D50, 2 degrees). May be repeated");
+        parser.option("transfer", "HOW", transfer, "How an untagged picture is encoded: auto (if not said), srgb, linear, bt1886 or gamma:G");
+        parser.option("lit-by", "LIGHT", lit_by, "The light that lit the picture, where it is known");
+        parser.once("--chart", chart);
+        parser.once("--transfer", transfer);
+        parser.once("--lit-by", lit_by);
+    }
+    [[nodiscard]] bool any() const { return !(gray.empty() && chart.empty() && known.empty() && lit_by.empty()); }
+};
+
+Result<Light> light_of(const std::string& text, const std::string& option) {
+    auto found = light(text, read_text_file);
+    if (found) return found;
+    Error error = found.error();
+    if (error.file.empty()) error.place = option + " \"" + text + "\"";
+    return error;
+}
+
+Light standard_light(const char* name) {
+    auto found = light(name);
+    assert(found);  // ours, always there
+    return *std::move(found);
+}
+
+Result<std::vector<Light>> lights_of(const Values& texts, const std::string& option) {
+    std::vector<Light> lights;
+    for (const std::string& text : texts) {
+        auto found = light_of(text, option);
+        if (!found) return found.error();
+        lights.push_back(*std::move(found));
+    }
+    return lights;
+}
+
+// The one light of --under, D50 if it is not given.
+Result<Light> one_light_of(const Values& texts) { return texts.empty() ? Result<Light>(standard_light("D50")) : light_of(texts[0], "--under"); }
+
+Result<Observer> observer_of(const Values& texts) {
+    if (texts.empty() || texts[0] == "2") return Observer::degree2;
+    if (texts[0] == "10") return Observer::degree10;
+    return usage("--observer \"" + texts[0] + "\"", "is not an observer", "give 2 (small fields, the usual choice) or 10 (large fields)");
+}
+
+// A number of an option, above 0 and up to `most`.
+Result<double> number_of(const Values& texts, const std::string& option, double otherwise, double most) {
+    if (texts.empty()) return otherwise;
+    const auto value = parse_number(texts[0]);
+    if (!value || *value <= 0 || *value > most) {
+        return usage(option + " \"" + texts[0] + "\"", "is not a number above 0 and up to " + brief(most), "give one like " + brief(otherwise));
+    }
+    return *value;
+}
+
+Result<Transfer> transfer_of(const Values& texts) {
+    if (texts.empty()) return Transfer{};
+    auto transfer = parse_transfer(texts[0]);
+    if (transfer) return transfer;
+    Error error = transfer.error();
+    error.place = "--transfer \"" + texts[0] + "\"";
+    return error;
+}
+
+Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& options) {
+    PhotoRequest photo;
+    photo.file = file;
+    for (const std::string& text : options.gray) {
+        auto gray = parse_gray(text, "--gray");
+        if (!gray) return gray.error();
+        photo.references.grays.push_back(*std::move(gray));
+    }
+    for (const std::string& text : options.known) {
+        auto known = parse_known(text, "--known");
+        if (!known) return known.error();
+        photo.references.known.push_back(*std::move(known));
+    }
+    if (!options.chart.empty()) {
+        auto chart = parse_chart(options.chart[0], "--chart");
+        if (!chart) return chart.error();
+        photo.references.chart = *chart;
+        photo.chart_asked = true;
+    }
+    auto transfer = transfer_of(options.transfer);
+    if (!transfer) return transfer.error();
+    photo.transfer = *transfer;
+    if (!options.lit_by.empty()) {
+        auto lit_by = light_of(options.lit_by[0], "--lit-by");
+        if (!lit_by) return lit_by.error();
+        photo.lit_by = *std::move(lit_by);
+    }
+    settle_chart(photo);
+    return photo;
+}
+
+Result<Region> region_of(const std::string& text, const std::string& role) {
+    auto region = parse_region(text, role);
+    if (region) return region;
+    Error error = region.error();
+    error.place = "--" + role + " \"" + text + "\"";
+    return error;
+}
+
+Result<Request> parse_measure(const Values& arguments) {
+    Parser parser("measure", true, true);
+    Values file, regions, under, observer;
+    PhotoOptions options;
+    MeasureRequest request;
+    parser.positional("PHOTO", file, "The picture");
+    options.add_to(parser);
+    parser.option("region", "NAME=REGION", regions, "A place to read, with a name for it. May be repeated");
+    parser.option("under", "LIGHT", under, "The light for which the colors are stated (D50 if not said)");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--under", under);
+    parser.once("--observer", observer);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (file.size() != 1)
+        return usage("measure", file.empty() ? "names no photo" : "takes one photo",
+                     "write swatchwright measure PHOTO --gray REGION --region NAME=REGION");
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    for (const std::string& text : regions) {
+        auto region = parse_named_region(text, "--region");
+        if (!region) return region.error();
+        request.regions.push_back(*std::move(region));
+    }
+    auto light = one_light_of(under);
+    if (!light) return light.error();
+    request.under = *std::move(light);
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    return Request{std::move(request)};
+}
+
+Result<std::vector<PairRequest>> pairs_of(const Values& file, const Values& chip, const Values& swatch, const Values& pairs,
+                                          const PhotoOptions& options) {
+    std::vector<PairRequest> result;
+    if (!pairs.empty()) {
+        if (!file.empty() || !chip.empty() || !swatch.empty() || options.any()) {
+            return usage("--pair", "cannot be mixed with a photo, regions, references or a light of their own",
+                         "put them into the pair: PHOTO:chip=REGION:swatch=REGION:gray=REGION:lit-by=LIGHT");
+        }
+        auto transfer = transfer_of(options.transfer);
+        if (!transfer) return transfer.error();
+        for (const std::string& text : pairs) {
+            auto pair = parse_pair(text, read_text_file);
+            if (!pair) return pair.error();
+            pair->photo.transfer = *transfer;
+            result.push_back(*std::move(pair));
+        }
+        return result;
+    }
+    if (file.size() != 1) {
+        return usage("compare", file.empty() ? "names no photo" : "takes one photo",
+                     "write swatchwright compare PHOTO --chip REGION --swatch REGION --gray REGION, or --pair for each photo");
+    }
+    if (chip.empty()) return usage("compare", "does not say where the chip is", "add --chip REGION");
+    if (swatch.empty()) return usage("compare", "does not say where the swatch is", "add --swatch REGION");
+    PairRequest pair;
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    pair.photo = *std::move(photo);
+    auto chip_region = region_of(chip[0], "chip");
+    if (!chip_region) return chip_region.error();
+    pair.chip = *std::move(chip_region);
+    auto swatch_region = region_of(swatch[0], "swatch");
+    if (!swatch_region) return swatch_region.error();
+    pair.swatch = *std::move(swatch_region);
+    result.push_back(std::move(pair));
+    return result;
+}
+
+Result<Request> parse_compare(const Values& arguments) {
+    Parser parser("compare", true, true);
+    Values file, chip, swatch, pairs, under, tolerance, holds, breaks, observer;
+    PhotoOptions options;
+    CompareRequest request;
+    parser.positional("PHOTO", file, "The picture with chip and swatch");
+    parser.option("chip", "REGION", chip, "The chip");
+    parser.option("swatch", "REGION", swatch, "The swatch");
+    parser.option("pair", "PHOTO:chip=...", pairs,
+                  "A photo with its regions, references and light, in place of PHOTO and the options for one photo. May be repeated");
+    options.add_to(parser);
+    parser.option("under", "LIGHT", under, "A light under which the pair is judged too. May be repeated (D65, A and LED-B3 if not said)");
+    parser.option("tolerance", "T", tolerance, "The largest CIEDE2000 you accept (2 if not said)");
+    parser.option("holds-below", "T", holds, "Below this CIEDE2000 a pair holds under a light (1 if not said)");
+    parser.option("breaks-above", "T", breaks, "Above this CIEDE2000 it breaks (2 if not said)");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.flag("check", request.check, "Exit code 1 unless the swatch is within the tolerance (not resolved counts as no)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--chip", &chip},
+                                       {"--swatch", &swatch},
+                                       {"--tolerance", &tolerance},
+                                       {"--holds-below", &holds},
+                                       {"--breaks-above", &breaks},
+                                       {"--observer", &observer}}) {
+        parser.once(name, *values);
+    }
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    auto photos = pairs_of(file, chip, swatch, pairs, options);
+    if (!photos) return photos.error();
+    request.pairs = *std::move(photos);
+    auto lights = lights_of(under, "--under");
+    if (!lights) return lights.error();
+    request.options.under = *std::move(lights);
+    const auto accepted = number_of(tolerance, "--tolerance", request.options.tolerance, 100);
+    if (!accepted) return accepted.error();
+    request.options.tolerance = *accepted;
+    request.tolerance_given = !tolerance.empty();
+    const auto low = number_of(holds, "--holds-below", request.options.holds_below, 100);
+    if (!low) return low.error();
+    const auto high = number_of(breaks, "--breaks-above", request.options.breaks_above, 100);
+    if (!high) return high.error();
+    if (*low > *high)
+        return usage("--holds-below", brief(*low) + " is above --breaks-above " + brief(*high), "give the smaller figure to --holds-below");
+    request.options.holds_below = *low;
+    request.options.breaks_above = *high;
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.options.observer = *degrees;
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_spectra(const Values& arguments) {
+    Parser parser("spectra", false, true);
+    Values file_a, file_b, under, observer;
+    SpectraRequest request;
+    parser.positional("FILE_A", file_a, "Spectrum of the chip: a CSV file with lines nm,reflectance");
+    parser.positional("FILE_B", file_b, "Spectrum of the swatch");
+    parser.option("under", "LIGHT", under,
+                  "A light to look under; the first is the one the index refers to. May be repeated (D65, A, LED-B3, F11 if not said)");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--observer", observer);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (file_a.empty() || file_b.empty()) return usage("spectra", "needs two files", "write swatchwright spectra FILE_A FILE_B");
+    request.file_a = file_a[0];
+    request.file_b = file_b[0];
+    auto lights = lights_of(under.empty() ? Values{"D65", "A", "LED-B3", "F11"} : under, "--under");
+    if (!lights) return lights.error();
+    request.under = *std::move(lights);
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_light(const Values& arguments) {
+    Parser parser("light", false, true);
+    Values text, observer;
+    LightRequest request;
+    parser.positional("LIGHT", text, "The light");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--observer", observer);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (text.empty()) return usage("light", "names no light", "write swatchwright light D65");
+    auto found = light_of(text[0], "light");
+    if (!found) return found.error();
+    request.light = *std::move(found);
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    return Request{std::move(request)};
+}
+
+// The color of `target add`: typed, or read from a photo.
+Result<Done> target_color(TargetRequest& request, const Values& typed, const Values& sd, const Values& from, const Values& region,
+                          const PhotoOptions& options) {
+    if (typed.empty() == from.empty()) {
+        return usage("target add", typed.empty() ? "says no color" : "says two colors", "give either --lab L,a,b or --from PHOTO --region REGION");
+    }
+    if (!typed.empty()) {
+        if (!region.empty() || options.any() || !options.transfer.empty()) {
+            return usage("target add", "--lab needs no photo options",
+                         "leave out --region, the references, --lit-by and --transfer, or use --from PHOTO");
+        }
+        auto color = parse_lab(typed[0], "--lab");
+        if (!color) return color.error();
+        color->white = xyz(request.under, request.observer);
+        request.typed = *color;
+        const auto doubt = number_of(sd, "--sd", request.sd, 50);
+        if (!doubt) return doubt.error();
+        request.sd = *doubt;
+        request.sd_assumed = sd.empty();
+        return Done{};
+    }
+    if (!sd.empty()) return usage("--sd", "is for a typed color", "leave it out: a reading brings its own spread");
+    if (region.empty()) return usage("target add", "does not say where in the photo the color is", "add --region REGION");
+    auto place = region_of(region[0], "region");
+    if (!place) return place.error();
+    request.region = *std::move(place);
+    auto photo = photo_of(from[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    return Done{};
+}
+
+Result<Request> parse_target(const Values& arguments) {
+    Parser parser("target", true, true);
+    Values action, name, typed, sd, from, region, under, observer, workbook;
+    PhotoOptions options;
+    TargetRequest request;
+    parser.positional("ACTION", action, "add, list, show or remove");
+    parser.positional("NAME", name, "The target's name");
+    parser.option("lab", "L,a,b", typed, "A published color");
+    parser.option("sd", "S", sd, "Its standard deviation in each of L*, a*, b* (0.5 is assumed if not said)");
+    parser.option("from", "PHOTO", from, "Read the color from this photo");
+    parser.option("region", "REGION", region, "Where in the photo");
+    options.add_to(parser);
+    parser.option("under", "LIGHT", under, "The light for which the color is stated (D50 if not said)");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("workbook", "FILE", workbook, "The workbook (if not said: " + default_workbook_path().string() + ")");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [option, values] : {std::pair{"--lab", &typed},
+                                         {"--sd", &sd},
+                                         {"--from", &from},
+                                         {"--region", &region},
+                                         {"--under", &under},
+                                         {"--observer", &observer},
+                                         {"--workbook", &workbook}}) {
+        parser.once(option, *values);
+    }
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    const char* actions = "write swatchwright target add, list, show or remove";
+    if (action.empty()) return usage("target", "says not what to do", actions);
+    if (action[0] == "add") {
+        request.action = TargetAction::add;
+    } else if (action[0] == "list") {
+        request.action = TargetAction::list;
+    } else if (action[0] == "show") {
+        request.action = TargetAction::show;
+    } else if (action[0] == "remove") {
+        request.action = TargetAction::remove;
+    } else {
+        return usage("target \"" + action[0] + "\"", "is not something a target can do", actions);
+    }
+    if (request.action == TargetAction::list ? !name.empty() : name.empty()) {
+        return usage("target " + action[0], name.empty() ? "needs the target's name" : "takes no name",
+                     name.empty() ? "write swatchwright target " + action[0] + " NAME" : "write swatchwright target show NAME for one target");
+    }
+    if (!name.empty()) request.name = name[0];
+    request.workbook_given = !workbook.empty();
+    request.workbook = workbook.empty() ? default_workbook_path() : std::filesystem::path(workbook[0]);
+
+    const bool color_options =
+        !(typed.empty() && sd.empty() && from.empty() && region.empty() && under.empty() && observer.empty() && options.transfer.empty());
+    if (request.action != TargetAction::add) {
+        if (color_options || options.any()) return usage("target " + action[0], "takes no color", "leave out all but --workbook and --json");
+        return Request{std::move(request)};
+    }
+    auto light = one_light_of(under);
+    if (!light) return light.error();
+    request.under = *std::move(light);
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    auto color = target_color(request, typed, sd, from, region, options);
+    if (!color) return color.error();
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_demo(const Values& arguments) {
+    Parser parser("demo", false, false);
+    Values folder;
+    DemoRequest request;
+    parser.option("folder", "DIR", folder, "The demo's photos and truth.json (if not said: those that came with the program)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--folder", folder);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+    if (!folder.empty()) request.folder = folder[0];
+    return Request{std::move(request)};
+}
+
+std::string command_names() {
+    Values names;
+    for (const CommandText& command : kCommands) names.emplace_back(command.name);
+    return listed(names);
+}
+
+}  // namespace
+
+std::string overview() {
+    std::string text =
+        "swatchwright turns ordinary photos into color measurements, for people who match paint.\n\nUsage: swatchwright COMMAND [OPTIONS]\n\n";
+    for (const CommandText& command : kCommands) {
+        std::string left = "  " + std::string(command.name);
+        left.resize(12, ' ');
+        text += left + std::string(command.purpose) + "\n";
+    }
+    text +=
+        "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is.\n"
+        "Exit codes: 0 done, 1 answered \"no\" (--check), 2 bad usage, 3 bad or unreadable input, 4 workbook trouble, 5 internal error.\n\n";
+    text += kPhotoCaution;
+    return text;
+}
+
+Result<Request> parse_command_line(const Values& arguments) {
+    if (arguments.empty()) return usage("", "no command is given", "the commands are " + command_names() + "; swatchwright --help says more");
+    const std::string& name = arguments.front();
+    const Values rest(arguments.begin() + 1, arguments.end());
+    if (name == "--help" || name == "-h" || name == "help") {
+        if (!rest.empty() && rest[0] != "help" && find_command(rest[0]) != nullptr) return parse_command_line({rest[0], "--help"});
+        return Request{HelpRequest{overview()}};
+    }
+    if (name == "--version") return Request{HelpRequest{"swatchwright " SW_VERSION "\n"}};
+    if (name == "window")
+        return Request{
+            HelpRequest{"Usage: swatchwright " + std::string(find_command(name)->usage) + "\nThe window is opened by the program itself.\n"}};
+    if (name == "measure") return parse_measure(rest);
+    if (name == "compare") return parse_compare(rest);
+    if (name == "spectra") return parse_spectra(rest);
+    if (name == "light") return parse_light(rest);
+    if (name == "target") return parse_target(rest);
+    if (name == "demo") return parse_demo(rest);
+    return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");
+}
+
+}  // namespace sw

@@ -1,0 +1,69 @@
+// A command line as a value.
+#pragma once
+
+#include <filesystem>
+#include <optional>
+#include <string>
+#include <variant>
+#include <vector>
+
+#include "cli/arguments.hpp"
+#include "match/compare.hpp"
+
+namespace sw {
+
+/// The user asked for words about the program, not for work.
+struct HelpRequest {
+    std::string text;
+};
+struct MeasureRequest {
+    PhotoRequest photo;
+    std::vector<NamedRegion> regions;
+    Light under;
+    Observer observer = Observer::degree2;
+    bool json = false;
+};
+struct CompareRequest {
+    std::vector<PairRequest> pairs;  // one or more
+    CompareOptions options;
+    bool tolerance_given = false, json = false, check = false;
+};
+struct SpectraRequest {
+    std::string file_a, file_b;
+    std::vector<Light> under;  // one or more; the first is the reference
+    Observer observer = Observer::degree2;
+    bool json = false;
+};
+struct LightRequest {
+    Light light;
+    Observer observer = Observer::degree2;
+    bool json = false;
+};
+enum class TargetAction { add, list, show, remove };
+struct TargetRequest {
+    TargetAction action = TargetAction::list;
+    std::string name;          // empty only for list
+    std::optional<Lab> typed;  // add: a typed color, its white is that of `under`
+    double sd = 0.5;           // its doubt in each of L*, a*, b*
+    bool sd_assumed = true;
+    std::optional<PhotoRequest> photo;  // add: or a color read from a photo
+    Region region;
+    Light under;
+    Observer observer = Observer::degree2;
+    std::filesystem::path workbook;
+    bool workbook_given = false, json = false;
+};
+struct DemoRequest {
+    std::filesystem::path folder;  // empty: the one that came with the program
+    bool json = false;
+};
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, SpectraRequest, LightRequest, TargetRequest, DemoRequest>;
+
+/// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
+/// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.
+[[nodiscard]] Result<Request> parse_command_line(const std::vector<std::string>& arguments);
+
+/// What --help prints.
+[[nodiscard]] std::string overview();
+
+}  // namespace sw
