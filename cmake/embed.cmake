@@ -1,5 +1,5 @@
 # sw_embed(TARGET NAME FILE...): puts the files' bytes into TARGET. Generates NAME.hpp with
-#   namespace sw::embedded { std::string_view file(std::string_view name); }   // by file name; empty if there is none
+#   namespace sw::NAME { std::string_view file(std::string_view name); }   // by file name; empty if there is none
 # in an include folder of its own, private to TARGET. No file is looked for at run time.
 function(sw_embed target name)
   set(folder ${CMAKE_CURRENT_BINARY_DIR}/embedded_${name})

@@ -53,7 +53,7 @@ struct EncodedRgb {
 /// The inverse, exact to rounding.
 [[nodiscard]] Xyz xyz(const Lab& color);
 [[nodiscard]] Lch lch(const Lab& color);
-[[nodiscard]] Xy xy(const Xyz& color);            // {0, 0} for black
+[[nodiscard]] Xy xy(const Xyz& color);             // {0, 0} for black
 [[nodiscard]] UvPrime uv_prime(const Xyz& color);  // {0, 0} for black
 
 /// IEC 61966-2-1 transfer. Negatives are mirrored, above 1 extended.

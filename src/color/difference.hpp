@@ -11,7 +11,8 @@ struct Weights {
     double kL = 1, kC = 1, kH = 1;  // > 0, no unit
 };
 
-/// CIEDE2000 color difference, >= 0, symmetric. Not continuous where hues lie 180 degrees apart.
+/// CIEDE2000 color difference, >= 0, symmetric, NaN if an input is NaN. Not continuous where hues lie 180 degrees apart: exactly opposite hues
+/// (to 1e-10 degrees) take the side printed by Sharma et al. (pair 14: 4.8045, not 4.7461).
 /// Source: ISO/CIE 11664-6:2022; branches from Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1), eqs (10), (14).
 /// Test: tests/color/difference_test.cpp
 [[nodiscard]] double difference_2000(const Lab& reference, const Lab& sample, const Weights& weights = {});
@@ -28,9 +29,11 @@ struct Components {
 };
 [[nodiscard]] Components components(const Lab& reference, const Lab& sample);
 
-/// In words, largest first, each with how much: "slightly darker, greener". Components smaller than `least` (in their CIEDE2000-weighted size)
-/// are left out; all left out gives "no visible difference". The hue word is the neighbor the step goes to (redder, yellower, greener, bluer);
-/// for near-neutral colors (C* < 4 for both) a shift is named by its a*, b* direction instead of by chroma.
+/// In words, the sample against the reference, largest first, each with how much: "much darker, greener, slightly duller". Scale, in
+/// CIEDE2000-weighted size: below 1 "slightly", above 3 "much". Components smaller than `least` are left out; all left out gives "no visible
+/// difference". Chroma: cleaner, duller. The hue word is the neighbor the step goes to (redder 0, yellower 90, greener 180, bluer 270 degrees; a hue
+/// within 15 degrees of one of these has that name already and goes to the next). For near-neutral colors (C* < 4 for both) a shift is named by its
+/// a*, b* direction instead. The words are those of the trade (ASTM D2244); scale and 15 degrees: our own. "unknown" if an input is not finite.
 [[nodiscard]] std::string difference_words(const Lab& reference, const Lab& sample, double least = 0.3);
 
 }  // namespace sw

@@ -1,6 +1,7 @@
 // Lights by name, and what a light is worth.
 #pragma once
 
+#include <array>
 #include <functional>
 #include <string>
 #include <string_view>
@@ -27,13 +28,14 @@ using FileReader = std::function<Result<std::string>(const std::string& path)>;
 /// Planckian radiator (K), 500..50000, c2 = 1.4388e-2 m K.
 [[nodiscard]] Light planck(double cct);
 
-/// Light quality. cct in K and duv (signed, above the locus +) are meaningless where |duv| > 0.05: then cct_valid is false.
+/// Light quality. cct in K and duv (signed, above the locus +) are meaningless where |duv| > 0.05: then cct_valid is
+/// false and all the figures after it are 0.
 struct LightQuality {
     double cct = 0, duv = 0;
     bool cct_valid = false;
-    double ra = 0, r9 = 0;              // CIE 13.3-1995
-    std::array<double, 15> ri{};        // R1..R15; R15 is NaN-free: 0 and unused if no sample is at hand
-    double rf = 0, rg = 0;              // CIE 224:2017, ANSI/IES TM-30-18
+    double ra = 0, r9 = 0;        // CIE 13.3-1995
+    std::array<double, 15> ri{};  // R1..R14; R15 stays 0, no table of its sample is at hand
+    double rf = 0, rg = 0;        // CIE 224:2017, ANSI/IES TM-30-18
 };
 [[nodiscard]] LightQuality light_quality(const Light&);
 

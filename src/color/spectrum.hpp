@@ -23,7 +23,8 @@ struct Reflectance {
     Bands value{};
 };
 
-/// Relative spectral power, >= 0, any scale, on the grid; 0 where its table has no figure. Has a name a person can read.
+/// Relative spectral power, any scale, on the grid; 0 where its table has no figure. Has a name a person can read. >= 0 at its table's steps;
+/// between them the standard's interpolation may dip below 0 beside a sharp line (F4: by 2 % of the highest), which its sums need.
 struct Light {
     std::string name;
     Bands power{};
@@ -36,14 +37,14 @@ struct SpectrumTable {
 };
 
 /// Reads "nm,value" text: comma, semicolon or tab; decimal comma with the latter two; header line and # comments optional;
-/// even steps of 1..20 nm, at least 380..730 or so covered. Errors name the line. `name` is the file for messages.
+/// even steps of 1..20 nm, at least 400..700 covered. Errors name the line. `name` is the file for messages.
 /// A third and further column is an error that says so.
 [[nodiscard]] Result<SpectrumTable> parse_spectrum(std::string_view text, const std::string& name);
 
 /// Reflectance from a table: Sprague (CIE 167:2005) between the steps, end values held outside; values outside -0.01..1.5 refused
 /// (percent tables are recognized and divided by 100 when any value exceeds 1.5; then 150 is the limit).
 [[nodiscard]] Result<Reflectance> reflectance(const SpectrumTable&, const std::string& name);
-/// Light from a table: Sprague, 0 outside; negative power or none at all refused.
+/// Light from a table: Sprague, 0 outside; negative power refused, and power too little or one-sided to see colors by.
 [[nodiscard]] Result<Light> light_from_table(const SpectrumTable&, const std::string& name);
 
 /// Color of a surface under a light; the perfect diffuser has Y = 100. Summation at 1 nm. Source: CIE 015:2018.
