@@ -22,6 +22,7 @@ std::string lock_holder(const std::filesystem::path& file) {
     if (::stat(file.c_str(), &status) != 0) return {};
     std::ifstream locks("/proc/locks");
     std::string line, holder;
+    int best = 0;  // this program itself 1, a reader 2, a writer 3
     while (std::getline(locks, line)) {
         char access[16] = {};
         int process = 0;
@@ -31,13 +32,15 @@ std::string lock_holder(const std::filesystem::path& file) {
             continue;
         if (inode != status.st_ino || major_number != major(status.st_dev) || minor_number != minor(status.st_dev)) continue;
         if (start < first || start > last || process <= 0) continue;
+        const bool own = process == ::getpid(), writes = std::strcmp(access, "WRITE") == 0;
+        const int rank = own ? 1 : writes ? 3 : 2;
+        if (rank <= best) continue;
+        best = rank;
         std::string name = "a program";
         std::ifstream command("/proc/" + std::to_string(process) + "/comm");
         std::getline(command, name);
-        const bool writes = std::strcmp(access, "WRITE") == 0;
-        const std::string who = process == ::getpid() ? "this program itself" : name + " (process " + std::to_string(process) + ")";
-        if (writes || holder.empty()) holder = who + (writes ? " is writing to it" : " is reading it");
-        if (writes) break;
+        holder = own ? "this program has it open elsewhere"
+                     : name + " (process " + std::to_string(process) + ")" + (writes ? " is writing to it" : " is reading it");
     }
     return holder;
 }
@@ -142,6 +145,11 @@ Error Database::error(int code, Doing doing) const {
         case SQLITE_TOOBIG:
             return error(writing ? Fault::workbook_write : Fault::workbook_unreadable, unsaved + "a text in it is too long",
                          "shorten it to under 16 MB");
+        case SQLITE_ERROR:  // our statements are fixed and the tables are known, so while reading this speaks of the file
+            if (!writing)
+                return error(Fault::workbook_unreadable, std::string("the file is damaged or of an unknown form (") + sqlite3_errmsg(handle()) + ")",
+                             "use a copy of it from before; keep this one, parts of it may be rescued");
+            [[fallthrough]];
         default:
             return error(Fault::internal,
                          std::string("the workbook store failed: ") + (handle() == nullptr ? sqlite3_errstr(code) : sqlite3_errmsg(handle())),

@@ -349,6 +349,9 @@ Result<Workbook> Workbook::open(const std::filesystem::path& path, bool create) 
         if (const Result<Done> settled = settle(); !settled) return settled.error();
         const Result<Done> made = transaction(database, Doing::writing, [&]() -> Result<Done> {
             if (const Result<Done> looked = look(); !looked || !found.empty()) return looked;  // somebody else may have been faster
+            // SQLite takes a file shorter than a page for empty and would write over it. Asked here, under the lock, and after a broken-off making
+            // was undone.
+            if (fs::file_size(file, error) != 0 || error) return database.error(SQLITE_NOTADB, Doing::reading);
             if (const Result<Done> run = database.run(schema().c_str(), Doing::writing); !run) return run;
             return look();
         });

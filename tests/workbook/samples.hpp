@@ -15,8 +15,8 @@ namespace sw {
 
 class Folder {
 public:
-    Folder() {
-        std::string pattern = (std::filesystem::temp_directory_path() / "workbook_test_XXXXXX").string();
+    explicit Folder(const std::filesystem::path& inside = std::filesystem::temp_directory_path()) {
+        std::string pattern = (inside / "workbook_test_XXXXXX").string();
         path = ::mkdtemp(pattern.data());
     }
     Folder(const Folder&) = delete;

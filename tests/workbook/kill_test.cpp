@@ -1,0 +1,181 @@
+// kill -9 in the middle of saving: what was reported saved is there, and nothing is half.
+#include <fcntl.h>
+#include <gtest/gtest.h>
+#include <sqlite3.h>
+#include <sys/wait.h>
+#include <unistd.h>
+
+#include <chrono>
+#include <csignal>
+#include <map>
+#include <random>
+#include <sstream>
+#include <thread>
+
+#include "workbook/samples.hpp"
+
+namespace sw {
+namespace {
+
+// Starts workbook_saver, kills it `delay` after it began, and returns the whole lines it printed.
+std::vector<std::string> save_until_killed(const std::filesystem::path& file, int first_number, std::chrono::microseconds delay) {
+    int channel[2];
+    if (::pipe2(channel, O_CLOEXEC) != 0) throw std::runtime_error("pipe");
+    const pid_t child = ::fork();
+    if (child == 0) {
+        ::dup2(channel[1], STDOUT_FILENO);
+        ::execl(SW_WORKBOOK_SAVER, SW_WORKBOOK_SAVER, file.c_str(), std::to_string(first_number).c_str(), static_cast<char*>(nullptr));
+        ::_exit(127);
+    }
+    ::close(channel[1]);
+    std::string text;
+    char buffer[4096];
+    ssize_t count = ::read(channel[0], buffer, sizeof buffer);  // "start": the time counts from here
+    if (count > 0) text.append(buffer, static_cast<std::size_t>(count));
+    std::this_thread::sleep_for(delay);
+    ::kill(child, SIGKILL);
+    while ((count = ::read(channel[0], buffer, sizeof buffer)) > 0) text.append(buffer, static_cast<std::size_t>(count));
+    ::close(channel[0]);
+    int status = 0;
+    ::waitpid(child, &status, 0);
+    EXPECT_TRUE(WIFSIGNALED(status) && WTERMSIG(status) == SIGKILL) << text;
+    std::vector<std::string> lines;
+    std::istringstream in(text);
+    for (std::string line; std::getline(in, line) && !in.eof();) lines.push_back(line);  // the last, without its end, does not count
+    return lines;
+}
+
+struct State {
+    bool target = false, reading = false, removed = false;
+};
+
+void read_reports(const std::vector<std::string>& lines, std::map<int, State>& states) {
+    ASSERT_FALSE(lines.empty());
+    EXPECT_EQ(lines.front(), "start");
+    for (std::size_t i = 1; i < lines.size(); ++i) {
+        std::istringstream in(lines[i]);
+        std::string word;
+        int number = 0;
+        ASSERT_TRUE(in >> word >> number) << lines[i];
+        State& state = states[number];
+        if (word == "target") state.target = true;
+        if (word == "reading") state.reading = true;
+        if (word == "removed") state.removed = true;
+    }
+}
+
+// Everything reported must be there as it was saved; the one step in flight may be there, whole. Returns a number that is still free.
+int check(const Workbook& workbook, const std::map<int, State>& states, int next) {
+    std::map<std::string, Target> targets;
+    std::map<std::string, KeptReading> readings;
+    const Result<std::vector<Target>> all_targets = workbook.targets();
+    const Result<std::vector<KeptReading>> all_readings = workbook.readings();
+    EXPECT_TRUE(all_targets && all_readings);
+    if (!all_targets || !all_readings) return next;
+    for (const Target& target : *all_targets) targets[target.name] = target;
+    for (const KeptReading& reading : *all_readings) readings[reading.name] = reading;
+    EXPECT_EQ(readings.size(), all_readings->size());
+    int last = next - 1;
+    for (const auto& entry : states) last = std::max(last, entry.first);
+    std::size_t targets_seen = 0, readings_seen = 0;
+    int not_reported = 0;
+    for (int number = 0; number <= last + 1; ++number) {
+        const auto found = states.find(number);
+        const State state = found == states.end() ? State() : found->second;
+        const auto target = targets.find(sample_target(number).name);
+        const auto reading = readings.find(sample_reading(number).name);
+        const bool has_target = target != targets.end(), has_reading = reading != readings.end();
+        if (has_target) {
+            ++targets_seen;
+            EXPECT_TRUE(same_content(target->second, sample_target(number)));
+            EXPECT_FALSE(state.removed) << "target " << number << " was reported removed";
+            if (!state.target) ++not_reported;
+        } else if (state.target && !state.removed) {
+            EXPECT_TRUE(has_reading && number % 4 == 3) << "target " << number << " was reported saved";  // else its removal was in flight
+            ++not_reported;
+        }
+        if (has_reading) {
+            ++readings_seen;
+            EXPECT_TRUE(same_content(reading->second, sample_reading(number)));
+            if (has_target) {
+                EXPECT_EQ(reading->second.target, target->second.id);
+            } else {
+                EXPECT_FALSE(reading->second.target) << "a removal is whole: target and links";
+            }
+            if (!state.reading) ++not_reported;
+        } else {
+            EXPECT_FALSE(state.reading) << "reading " << number << " was reported saved";
+        }
+    }
+    EXPECT_EQ(targets_seen, targets.size());
+    EXPECT_EQ(readings_seen, readings.size());
+    EXPECT_LE(not_reported, 1) << "one step only can be in flight";
+    return last + 2;
+}
+
+void expect_sound(const std::filesystem::path& file) {
+    sqlite3* database = nullptr;
+    ASSERT_EQ(sqlite3_open(file.c_str(), &database), SQLITE_OK);
+    sqlite3_stmt* statement = nullptr;
+    ASSERT_EQ(sqlite3_prepare_v2(database, "PRAGMA quick_check", -1, &statement, nullptr), SQLITE_OK);
+    ASSERT_EQ(sqlite3_step(statement), SQLITE_ROW);
+    EXPECT_STREQ(reinterpret_cast<const char*>(sqlite3_column_text(statement, 0)), "ok");
+    sqlite3_finalize(statement);
+    sqlite3_close(database);
+}
+
+// 50 kills, 0.5..60 ms after the start; returns how many saves were reported. Every second one on a new file, so that its making is hit too; the
+// others go on with one file: what it holds after a kill counts as reported in the next round.
+int fifty_kills(const Folder& folder) {
+    std::mt19937 random(50);
+    std::uniform_real_distribution<double> milliseconds(0.5, 60);
+    int saves = 0, unborn = 0, journals = 0;
+    int next = 0;
+    std::map<int, State> grown;
+    for (int round = 0; round < 50; ++round) {
+        const bool fresh = round % 2 == 0;
+        const std::filesystem::path file = folder / (fresh ? "new " + std::to_string(round) + ".swb" : "grown.swb");
+        const auto delay = std::chrono::microseconds(static_cast<int>(1000 * milliseconds(random)));
+        const std::vector<std::string> lines = save_until_killed(file, fresh ? 0 : next, delay);
+        saves += static_cast<int>(lines.size()) - 1;
+        std::map<int, State> states = fresh ? std::map<int, State>() : grown;
+        read_reports(lines, states);
+        journals += std::filesystem::exists(file.string() + "-journal");
+        if (!std::filesystem::exists(file) || std::filesystem::file_size(file) == 0) ++unborn;
+        const Workbook workbook = opened(file, true);  // throws, and so fails, if it cannot be opened
+        const int free_number = check(workbook, states, fresh ? 0 : next);
+        expect_sound(file);
+        if (testing::Test::HasFailure()) {
+            ADD_FAILURE() << "round " << round << ", killed after " << delay.count() << " us";
+            return saves;
+        }
+        if (!fresh) {
+            next = free_number;
+            grown.clear();
+            const std::vector<Target> targets = *workbook.targets();
+            const std::vector<KeptReading> readings = *workbook.readings();
+            for (const Target& target : targets) grown[std::stoi(target.name.substr(7))].target = true;
+            for (const KeptReading& reading : readings) {
+                State& state = grown[std::stoi(reading.name.substr(12))];
+                state.removed = !reading.target;
+                state.target = state.reading = true;
+            }
+        }
+    }
+    std::printf("50 kills: %d saves were reported, %d hit the making of the file, %d left a journal to undo\n", saves, unborn, journals);
+    return saves;
+}
+
+TEST(Kill, FiftyTimesOnTheDisk) {  // slow: most kills hit a save half done
+    const Folder folder;
+    fifty_kills(folder);
+}
+
+TEST(Kill, FiftyTimesInMemory) {  // fast: many saves are done and must stay done
+    if (::access("/dev/shm", W_OK) != 0) GTEST_SKIP() << "no /dev/shm here";
+    const Folder folder("/dev/shm");
+    EXPECT_GT(fifty_kills(folder), 100) << "too slow to show anything";
+}
+
+}  // namespace
+}  // namespace sw
