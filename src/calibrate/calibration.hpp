@@ -63,13 +63,7 @@ struct Calibration {
     std::string grade;                    // one line: how good the photo is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
 
-    /// The plain map that the picture is shown and exported with: XYZ (D50, Y = 1) = matrix * curve(rgb), per channel curve
-    /// v -> tone_gain * v^tone_gamma after the exposure and flare of `sensor` (identity: gain 1, gamma 1, flare 0).
-    Eigen::Matrix3d to_xyz_d50 = Eigen::Matrix3d::Identity();
-    std::array<double, 3> flare{};        // taken off first, photo's scale
-    double gamma = 1;                     // applied to each channel relative to the white: (v / white)^gamma
-    std::array<double, 3> white{1, 1, 1};  // linear RGB of the perfect diffuser, after flare
-
+    /// The belief about camera, light and rendering; also holds the plain map that pictures are shown with.
     std::shared_ptr<const SensorModel> sensor;
 };
 
@@ -81,7 +75,8 @@ struct CalibrationOptions {
 /// Errors: region and gray and known faults, chart_not_found. With no references the method is "none": as displayed, with a wide interval.
 [[nodiscard]] Result<Calibration> calibrate(const Photo&, const References&, const CalibrationOptions& = {});
 
-/// Plain map of one color, XYZ with Y = 100 under D50; the fit's own arithmetic (the lcms2 twin is in calibrate/pipeline.hpp).
+/// Plain map of one color (camera curve undone, white, 3x3): XYZ with Y = 100 under D50; the fit's own arithmetic (the lcms2 twin is in
+/// calibrate/pipeline.hpp). Readings go further: see read_region.
 [[nodiscard]] Xyz plain_map(const Calibration&, const Eigen::Vector3d& rgb);
 
 /// A region's color. lab_covariance is the doubt of the surface's color under `light`, everything included.

@@ -6,12 +6,9 @@
 
 #include "calibrate/calibration.hpp"
 #include "color/difference.hpp"
+#include "match/interval.hpp"
 
 namespace sw {
-
-struct Interval {
-    double low = 0, high = 0;
-};
 
 enum class Verdict { within, outside, not_resolved };
 enum class Kind { seen, computed, inferred };

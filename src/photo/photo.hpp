@@ -1,6 +1,7 @@
 // A picture, upright and in linear light.
 #pragma once
 
+#include <array>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -31,6 +32,8 @@ struct Photo {
     std::vector<std::uint8_t> clipped;  // width * height, 0 or 1
     std::string encoding;        // in words: "sRGB (no profile in the file)", "profile: Display P3", "linear, as asked"
     bool untagged = false;       // no profile, nothing asked
+    /// Linear sRGB -> linear RGB on the file's own primaries, row by row: where the camera's curve acted. Identity unless a matrix profile says otherwise.
+    std::array<double, 9> native_from_srgb{1, 0, 0, 0, 1, 0, 0, 0, 1};
     bool linear = false;         // stored linear (profile says so or asked), thus no camera rendering
     int bits = 8;                // per channel as stored
     int orientation = 1;         // EXIF 1..8 as stored; already undone

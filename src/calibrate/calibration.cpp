@@ -1,0 +1,278 @@
+#include "calibrate/calibration.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+
+#include "calibrate/chart.hpp"
+#include "calibrate/sensed.hpp"
+#include "calibrate/sensor_model.hpp"
+#include "color/difference.hpp"
+#include "spectral/surfaces.hpp"
+
+namespace sw {
+namespace {
+
+constexpr double kCardTolerance = 0.01;    // relative, of a gray card's LRV; common practice, no source
+constexpr double kCardNeutral = 0.006;     // relative, between channels: cards are not quite neutral; common practice, no source
+constexpr double kChipTolerance = 0.01;    // relative, of a known chip's level
+constexpr double kDark = 0.004;            // linear value below which a reference tells nothing
+
+Point center(const Region& region) {
+    const Box box = bounds(region);
+    return {box.x + box.w / 2, box.y + box.h / 2};
+}
+
+std::string figure(double value, int digits) {
+    std::array<char, 32> text{};
+    std::snprintf(text.data(), text.size(), "%.*f", digits, value);
+    return text.data();
+}
+
+Error unusable(Fault fault, const Photo& photo, const std::string& place, std::string cause, std::string remedy) {
+    return Error{.fault = fault, .file = photo.path, .place = place, .cause = std::move(cause), .remedy = std::move(remedy)};
+}
+
+/// The reference as far as every kind shares it; refuses what tells nothing.
+Result<ReferenceColor> sample(const Photo& photo, const Region& region, const std::string& role, Fault fault, std::vector<std::string>& warnings) {
+    const Result<RegionStatistics> read = region_statistics(photo, region, role);
+    if (!read) return read.error();
+    if (read->clipped > 0.25) {
+        return unusable(fault, photo, role + " " + to_text(region), "it is clipped: " + figure(100 * read->clipped, 0) + " % of its pixels stand at the top",
+                        "expose less, or move the glare away, and photograph again");
+    }
+    if (read->mean.maxCoeff() < kDark) {
+        return unusable(fault, photo, role + " " + to_text(region), "it is black in the picture", "mark the " + role + " itself, or expose more");
+    }
+    if (read->clipped > 0.01) {
+        warnings.push_back(role + ": " + figure(100 * read->clipped, 0) + " % of its pixels are clipped; expose less");
+    }
+    if (read->mean.maxCoeff() < 0.02) warnings.push_back(role + ": dark in the picture; put more light on it or expose more");
+    if (read->gradient > 0.15) {
+        warnings.push_back(role + ": the light changes by " + figure(100 * read->gradient, 0) + " % across it; move the lamp back or mark a smaller part");
+    }
+    if (read->two_colors) warnings.push_back(role + ": two colors inside; mark only its plain part");
+    ReferenceColor reference{role, read->mean, read->covariance, center(region), ModelSpectrum::Zero(), {}, 0};
+    // the place's own light field and grain are never known better than this
+    reference.rgb_covariance += (0.002 * read->mean).cwiseAbs2().asDiagonal();
+    return reference;
+}
+
+/// Reflectance behind a Lab (D50, 2 degrees), with its doubt.
+void believe_lab(const Lab& color, ReferenceColor& reference) {
+    static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
+    const std::vector<Eigen::Vector3d> at{{color.L, color.a, color.b}};
+    const Eigen::Matrix3d doubt = 0.3 * 0.3 * Eigen::Matrix3d::Identity();  // a value typed from a fan deck; common practice, no source
+    const LocalMap map = local_map(neighborhood({&view}, at), {&view}, at, doubt, {&reflectance_view()});
+    reference.reflectance = map.mean.cwiseMax(0.001).cwiseMin(1.2);
+    reference.reflectance_covariance = map.residual + map.gain * doubt * map.gain.transpose();
+}
+
+double quantile(std::vector<double> values, double q) {
+    std::sort(values.begin(), values.end());
+    const double at = q * static_cast<double>(values.size() - 1);
+    const auto low = static_cast<std::size_t>(at);
+    const double high = values[std::min(low + 1, values.size() - 1)];
+    return values[low] + (at - static_cast<double>(low)) * (high - values[low]);
+}
+
+/// Color (D50) read at a reference by a belief that may have been made without it: the local map of the full belief, moved by what the beliefs differ.
+Lab read_reference(const SensorModel& model, const ReferenceColor& reference, const SensorModel::LeftOut& belief, const LibraryView& d50) {
+    const Eigen::Vector3d scene = model.scene(reference.rgb, reference.at, belief.doubts).cwiseMax(1e-5);
+    const std::vector<Eigen::Vector3d> at{model.feature(scene)};
+    const Eigen::Matrix3d by_scene = model.feature_by_scene(scene);
+    const Eigen::Matrix3d noise = 0.5 * 0.5 * Eigen::Matrix3d::Identity();
+    const Neighborhood near = neighborhood({&model.view()}, at);
+    const LocalMap map = local_map(near, {&model.view()}, at, noise, {&d50, &reflectance_view()});
+    const ModelSpectrum reflectance = map.mean.tail<kModelBands>();
+    const Eigen::Vector3d shift = by_scene * ((belief.rows - model.rows()) * reflectance);
+    const Eigen::Vector3d value = map.mean.head<3>() - map.gain.topRows<3>() * shift;
+    return Lab{value[0], value[1], value[2]};
+}
+
+const LibraryView& d50_view() {
+    static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
+    return view;
+}
+
+std::string grade_of(const Calibration& c, std::size_t references) {
+    if (references == 0) return "not calibrated: colors are as the picture shows them";
+    if (!c.loo.mean) return "white and exposure set; how true the other colors are is not tested (only one reference)";
+    const double e = *c.loo.mean;
+    const std::string figure_text = figure(e, 1);
+    if (e < 1.5) return "good: references come out within " + figure_text + " of their values on average";
+    if (e < 3) return "fair: references come out " + figure_text + " from their values on average";
+    return "poor: references come out " + figure_text + " from their values on average; look at the warnings";
+}
+
+}  // namespace
+
+Result<Calibration> calibrate(const Photo& photo, const References& asked, const CalibrationOptions& options) {
+    Calibration result;
+    std::vector<ReferenceColor> references;
+    std::vector<Lab> values;  // what each reference should read, D50
+
+    for (std::size_t i = 0; i < asked.grays.size(); ++i) {
+        const GrayReference& gray = asked.grays[i];
+        const std::string role = asked.grays.size() == 1 ? "gray card" : "gray card " + std::to_string(i + 1);
+        if (!(gray.lrv > 0 && gray.lrv <= 100)) {
+            return unusable(Fault::gray_unusable, photo, role, "an LRV of " + figure(gray.lrv, 1) + " is not possible", "give the card's LRV, above 0 and up to 100 (a usual gray card: 18)");
+        }
+        Result<ReferenceColor> reference = sample(photo, gray.region, role, Fault::gray_unusable, result.warnings);
+        if (!reference) return reference.error();
+        reference->reflectance = ModelSpectrum::Constant(gray.lrv / 100);
+        reference->tolerance = kCardTolerance;
+        reference->rgb_covariance += (kCardNeutral * reference->rgb).cwiseAbs2().asDiagonal();
+        const double ratio = reference->rgb.maxCoeff() / std::max(reference->rgb.minCoeff(), 1e-6);
+        if (ratio > 3) {
+            result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) + " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
+        }
+        references.push_back(*reference);
+        values.push_back(lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50));
+        result.references.push_back(role + " " + to_text(gray.region) + ", LRV " + figure(gray.lrv, 1));
+    }
+    for (const KnownReference& known : asked.known) {
+        const bool possible = known.lab.L > 0 && known.lab.L <= 100 && std::hypot(known.lab.a, known.lab.b) < 140;
+        if (!possible) {
+            return unusable(Fault::known_unusable, photo, known.name, "no surface can have L*a*b* " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1),
+                            "give L* between 0 and 100, and a*, b* as printed for D50");
+        }
+        Result<ReferenceColor> reference = sample(photo, known.region, known.name, Fault::known_unusable, result.warnings);
+        if (!reference) return reference.error();
+        believe_lab(known.lab, *reference);
+        reference->tolerance = kChipTolerance;
+        references.push_back(*reference);
+        values.push_back(known.lab);
+        result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1));
+    }
+    const std::size_t before_chart = references.size();
+    if (asked.chart.mode != ChartMode::none) {
+        const Result<ChartCorners> corners = asked.chart.mode == ChartMode::automatic ? find_chart(photo) : check_corners(photo, asked.chart.corners);
+        if (!corners) return corners.error();
+        result.chart_corners = *corners;
+        const std::array<Region, 24> regions = patch_regions(*corners);
+        int left_out = 0;
+        for (int i = 0; i < 24; ++i) {
+            const Region& region = regions[static_cast<std::size_t>(i)];
+            const std::string name = "patch " + std::to_string(i + 1) + " " + chart_patch_name(i);
+            std::vector<std::string> small_talk;  // a patch's own warnings would drown the rest
+            Result<ReferenceColor> reference = sample(photo, region, name, Fault::chart_not_found, small_talk);
+            if (!reference || !small_talk.empty()) {
+                const bool clipped = !reference && reference.error().fault == Fault::chart_not_found;
+                if (!reference && !clipped) return reference.error();
+                if (!reference || small_talk.front().find("clipped") != std::string::npos) {
+                    result.uses.push_back({name, false, 0, false, "clipped or black"});
+                    ++left_out;
+                    continue;
+                }
+            }
+            reference->reflectance = chart_reflectances().col(i);
+            references.push_back(*reference);
+            const Eigen::Vector3d v = 100 * (observer_matrix(*light("D50"), Observer::degree2) * reference->reflectance);
+            values.push_back(lab(Xyz{v[0], v[1], v[2]}, kWhiteD50));
+        }
+        if (left_out > 0) result.warnings.push_back(std::to_string(left_out) + " patches of the chart are clipped or black and were left out; expose differently");
+        if (references.size() - before_chart < 8) {
+            return unusable(Fault::chart_not_found, photo, "chart", "too few of its patches can be used", "expose so that neither its white clips nor its dark patches drown");
+        }
+        result.references.push_back("24-patch chart, corners " + figure((*corners)[0].x, 0) + "," + figure((*corners)[0].y, 0) + " " + figure((*corners)[1].x, 0) + "," +
+                                    figure((*corners)[1].y, 0) + " " + figure((*corners)[2].x, 0) + "," + figure((*corners)[2].y, 0) + " " + figure((*corners)[3].x, 0) + "," +
+                                    figure((*corners)[3].y, 0));
+    }
+
+    const std::string chips = asked.known.empty() ? "" : asked.known.size() == 1 ? "1 known chip" : std::to_string(asked.known.size()) + " known chips";
+    if (asked.chart.mode != ChartMode::none)
+        result.method = "24-patch chart";
+    else if (!asked.grays.empty())
+        result.method = "neutral";
+    if (!chips.empty()) result.method += (result.method.empty() ? "" : " and ") + chips;
+    if (result.method.empty()) {
+        result.method = "none";
+        result.warnings.push_back("no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
+    }
+
+    SensorSetup setup{photo.width, photo.height, Eigen::Matrix3d::Identity(), photo.linear, options.lit_by};
+    for (int r = 0; r < 3; ++r) {
+        for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
+    }
+    const auto model = std::make_shared<const SensorModel>(setup, references);
+    result.sensor = model;
+
+    std::vector<double> errors;
+    for (std::size_t i = 0; i < references.size(); ++i) {
+        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}};
+        if (references.size() > 1) {
+            use.de00 = difference_2000(values[i], read_reference(*model, references[i], model->without(i), d50_view()));
+            errors.push_back(use.de00);
+        }
+        if (model->weights()[i] < 0.2) {
+            use.used = false;
+            use.remark = "does not fit the others: dust, glare, shadow or a wrong value?";
+            result.warnings.push_back(references[i].name + ": does not fit the other references and was left out; look for glare, shadow or a wrong value");
+        }
+        result.uses.push_back(use);
+    }
+    if (!errors.empty()) {
+        double sum = 0;
+        for (double e : errors) sum += e;
+        result.loo.count = static_cast<int>(errors.size());
+        result.loo.mean = sum / static_cast<double>(errors.size());
+        result.loo.p95 = quantile(errors, 0.95);
+        if (*result.loo.mean > 4) {
+            result.warnings.push_back("the references disagree (" + figure(*result.loo.mean, 1) + " on average): two lights, shadow on one of them, or wrong values; the \u00b1 is wide");
+        }
+    }
+    if (references.size() >= 8) {
+        const Doubts& d = model->doubts();
+        const double slope = std::hypot(d[light_x], d[light_y]);
+        if (slope > 0.2) result.warnings.push_back("the light falls off by about " + figure(100 * (1 - std::exp(-slope)), 0) + " % over half the picture; move the lamp back, keep the parts near the chart");
+    }
+    result.grade = grade_of(result, references.size());
+    return result;
+}
+
+Xyz plain_map(const Calibration& calibration, const Eigen::Vector3d& rgb) {
+    const Eigen::Vector3d v = 100 * (calibration.sensor->matrix() * calibration.sensor->scene(rgb));
+    return {v[0], v[1], v[2]};
+}
+
+Result<Reading> read_region(const Photo& photo, const Calibration& calibration, const std::string& name, const Region& region, const Light& under, Observer observer) {
+    const Result<RegionStatistics> read = region_statistics(photo, region, name);
+    if (!read) return read.error();
+    Reading reading;
+    reading.name = name;
+    reading.region = region;
+    reading.light = under.name;
+    reading.observer = observer;
+    reading.statistics = *read;
+    reading.warnings = read->warnings;
+
+    const SensorModel& model = *calibration.sensor;
+    const LibraryView target = lab_view(under, observer);
+    const SensedColor sensed = sense(calibration, *read, center(region));
+    const std::vector<Eigen::Vector3d> at{sensed.feature};
+    const Neighborhood near = neighborhood({&model.view()}, at);
+    // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
+    LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
+    Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
+    map = local_map(near, {&model.view()}, at, doubt, {&target, &reflectance_view()});
+    const Eigen::Matrix3d gain = map.gain.topRows<3>();
+    const Xyz white = xyz(under, observer);
+    reading.lab = Lab{map.mean[0], map.mean[1], map.mean[2], white};
+    reading.lab.L = std::max(reading.lab.L, 0.0);
+    reading.lab_covariance = kSpread * map.residual.topLeftCorner<3, 3>() + gain * doubt * gain.transpose() + 0.1 * 0.1 * Eigen::Matrix3d::Identity();
+    if (near.distance > 8) reading.warnings.push_back(name + ": unlike any surface known to the program; its \u00b1 may be too small");
+    reading.xyz = xyz(reading.lab);
+    reading.lch = lch(reading.lab);
+    reading.lrv = std::clamp(reading.xyz.Y, 0.0, 200.0);
+    const double up = xyz(Lab{reading.lab.L + 0.5, 0, 0, white}).Y, down = xyz(Lab{reading.lab.L - 0.5, 0, 0, white}).Y;
+    reading.lrv_sd = (up - down) * std::sqrt(reading.lab_covariance(0, 0));
+    reading.screen = screen_color(reading.lab);
+    return reading;
+}
+
+std::array<double, 3> lab_sd(const Reading& reading) {
+    return {std::sqrt(reading.lab_covariance(0, 0)), std::sqrt(reading.lab_covariance(1, 1)), std::sqrt(reading.lab_covariance(2, 2))};
+}
+
+}  // namespace sw

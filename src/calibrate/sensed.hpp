@@ -1,0 +1,29 @@
+// A region as a calibrated camera senses it: the point and doubts from which every statement about its color starts. For match/ and calibrate/.
+#pragma once
+
+#include <Eigen/Core>
+
+#include "calibrate/calibration.hpp"
+#include "calibrate/sensor_model.hpp"
+
+namespace sw {
+
+/// Factor on the spread that surfaces of like reading have in the library, from sources left out (tests/calibrate prints the coverage).
+inline constexpr double kSpread = 1.2;
+
+struct SensedColor {
+    Eigen::Vector3d scene;     // diffuser = 1
+    Eigen::Vector3d feature;   // Lab-like, coordinates of SensorModel::view
+    Eigen::Matrix3d by_scene;  // derivative of feature
+    Eigen::Matrix3d noise;     // covariance of feature from this region's own noise: grain, texture, uneven light too fine to model
+    Eigen::Matrix<double, 3, doubt_count> by_doubts;  // derivative of feature with respect to the calibration's doubts
+};
+[[nodiscard]] SensedColor sense(const Calibration&, const RegionStatistics&, Point at);
+
+/// How the feature hangs on the whole belief (sensitivity, then doubts): 3 x kBeliefSize. Shared by all regions of a photo.
+[[nodiscard]] Eigen::MatrixXd by_belief(const SensedColor&, const ModelSpectrum& reflectance);
+
+/// Covariance of the feature from the calibration alone.
+[[nodiscard]] Eigen::Matrix3d feature_doubt(const Calibration&, const SensedColor&, const ModelSpectrum& reflectance);
+
+}  // namespace sw

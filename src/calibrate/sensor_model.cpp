@@ -1,0 +1,251 @@
+#include "calibrate/sensor_model.hpp"
+
+#include <Eigen/Cholesky>
+#include <Eigen/LU>
+#include <algorithm>
+#include <cmath>
+
+#include "color/light.hpp"
+
+namespace sw {
+namespace {
+
+constexpr std::array<double, 7> kSigmas{0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
+constexpr std::array<double, 3> kScales{1, 4, 16};
+constexpr double kUsualSigma = 0.01;  // with too few references to tell
+constexpr std::size_t kEnoughForEvidence = 8;
+
+Eigen::VectorXd stacked(const SensitivityRows& rows) {
+    Eigen::VectorXd v(kSensitivitySize);
+    for (int c = 0; c < 3; ++c) v.segment(c * kModelBands, kModelBands) = rows.row(c).transpose();
+    return v;
+}
+
+SensitivityRows unstacked(const Eigen::VectorXd& v) {
+    SensitivityRows rows;
+    for (int c = 0; c < 3; ++c) rows.row(c) = v.segment(c * kModelBands, kModelBands).transpose();
+    return rows;
+}
+
+}  // namespace
+
+SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references)
+    : setup_(setup), references_(references), prior_(sensitivity_prior(setup.lit_by)), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
+    // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15 %).
+    // Flare, curve and light field: a population of cameras and benches; common practice, no source.
+    prior_doubts_.setZero();
+    prior_doubt_covariance_.setZero();
+    Eigen::Matrix3d gains = Eigen::Matrix3d::Constant(0.3 * 0.3);
+    gains.diagonal().array() += 0.15 * 0.15;
+    prior_doubt_covariance_.topLeftCorner<3, 3>() = gains;
+    const auto believe = [&](Doubt d, double mean, double sd) {
+        prior_doubts_[d] = mean;
+        prior_doubt_covariance_(d, d) = sd * sd;
+    };
+    believe(flare, 0.003, 0.004);
+    believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
+    believe(lift, 0, setup.linear ? 0.005 : 0.08);
+    believe(roll, 0, setup.linear ? 0.005 : 0.08);
+    believe(light_x, 0, 0.12);
+    believe(light_y, 0, 0.12);
+    believe(light_r, 0, 0.08);
+
+    origin_ = {setup.width / 2.0, setup.height / 2.0};
+    white_ = Eigen::Vector3d::Ones();
+    if (!references_.empty()) {
+        origin_ = {0, 0};
+        Eigen::Vector3d log_white = Eigen::Vector3d::Zero();
+        double weight = 0;
+        Doubts start = prior_doubts_;
+        start[flare] = 0;
+        for (const ReferenceColor& r : references_) {
+            origin_.x += r.at.x / static_cast<double>(references_.size());
+            origin_.y += r.at.y / static_cast<double>(references_.size());
+            const Eigen::Vector3d seen = scene(r.rgb, r.at, start), expected = prior_.mean * r.reflectance;
+            const double w = 1 / (1e-4 + std::pow((expected.maxCoeff() - expected.minCoeff()) / expected.mean(), 2));  // neutrals lead
+            log_white += w * (seen.cwiseMax(1e-5).cwiseQuotient(expected.cwiseMax(1e-3))).array().log().matrix();
+            weight += w;
+        }
+        white_ = (log_white / weight).array().exp();
+    }
+    solve();
+    matrix_ = best_matrix(rows_, observer_matrix(*light("D50"), Observer::degree2));
+    view_ = sensor_view(rows_, matrix_);
+}
+
+Eigen::Vector3d SensorModel::place(Point at) const {
+    const double unit = std::max(setup_.width, setup_.height) / 2.0;
+    const auto x = (at.x - setup_.width / 2.0) / unit, y = (at.y - setup_.height / 2.0) / unit;
+    const auto x0 = (origin_.x - setup_.width / 2.0) / unit, y0 = (origin_.y - setup_.height / 2.0) / unit;
+    return {x - x0, y - y0, x * x + y * y - x0 * x0 - y0 * y0};
+}
+
+Eigen::Vector3d SensorModel::scene(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
+    const ToneCurve curve{d[contrast], d[lift], d[roll]};
+    Eigen::Vector3d v = setup_.native * rgb;
+    for (double& x : v) x = curve.scene(x);
+    v = native_inverse_ * v;
+    const double light = std::exp(d.segment<3>(light_x).dot(place(at)));
+    for (int c = 0; c < 3; ++c) v[c] = (v[c] / (white_[c] * std::exp(d[c])) - d[flare]) / light;
+    return v;
+}
+
+Eigen::Matrix<double, 3, doubt_count> SensorModel::by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
+    Eigen::Matrix<double, 3, doubt_count> slope;
+    for (int i = 0; i < doubt_count; ++i) {
+        constexpr double h = 1e-4;
+        Doubts up = d, down = d;
+        up[i] += h;
+        down[i] -= h;
+        slope.col(i) = (scene(rgb, at, up) - scene(rgb, at, down)) / (2 * h);
+    }
+    return slope;
+}
+
+Eigen::Matrix3d SensorModel::scene_by_rgb(const Eigen::Vector3d& rgb, Point at) const {
+    Eigen::Matrix3d slope;
+    for (int i = 0; i < 3; ++i) {
+        const double h = 1e-4 * std::max(0.01, std::abs(rgb[i]));
+        slope.col(i) = (scene(rgb + h * Eigen::Vector3d::Unit(i), at) - scene(rgb - h * Eigen::Vector3d::Unit(i), at)) / (2 * h);
+    }
+    return slope;
+}
+
+void SensorModel::solve() {
+    const Eigen::Index n = static_cast<Eigen::Index>(references_.size());
+    rows_ = prior_.mean;
+    doubts_ = prior_doubts_;
+    covariance_ = Eigen::MatrixXd::Zero(kBeliefSize, kBeliefSize);
+    covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) = prior_.covariance;
+    covariance_.bottomRightCorner(doubt_count, doubt_count) = prior_doubt_covariance_;
+    if (n == 0) return;
+
+    Eigen::MatrixXd by_sensitivity = Eigen::MatrixXd::Zero(3 * n, kSensitivitySize);  // reference i, channel c -> row 3 i + c
+    for (Eigen::Index i = 0; i < n; ++i) {
+        for (int c = 0; c < 3; ++c) by_sensitivity.row(3 * i + c).segment(c * kModelBands, kModelBands) = references_[static_cast<std::size_t>(i)].reflectance.transpose();
+    }
+    const Eigen::VectorXd e0 = stacked(prior_.mean), expected = by_sensitivity * e0;
+    const Eigen::MatrixXd half = by_sensitivity * prior_.covariance, from_sensitivity = half * by_sensitivity.transpose();
+
+    Eigen::VectorXd e = e0;
+    const bool evidence = references_.size() >= kEnoughForEvidence;
+    sigma_ = kUsualSigma;
+    scale_ = 1;
+    for (int round = 0; round < 12; ++round) {
+        Eigen::VectorXd y(3 * n);
+        Eigen::MatrixXd by_doubts(3 * n, static_cast<int>(doubt_count));
+        Eigen::MatrixXd measured = Eigen::MatrixXd::Zero(3 * n, 3 * n);
+        for (Eigen::Index i = 0; i < n; ++i) {
+            const ReferenceColor& r = references_[static_cast<std::size_t>(i)];
+            y.segment<3>(3 * i) = scene(r.rgb, r.at);
+            by_doubts.middleRows<3>(3 * i) = this->by_doubts(r.rgb, r.at, doubts_);
+            const Eigen::Matrix3d j = scene_by_rgb(r.rgb, r.at);
+            Eigen::Matrix3d block = j * r.rgb_covariance * j.transpose();
+            const Eigen::Vector3d level = unstacked(e) * r.reflectance;
+            block += r.tolerance * r.tolerance * level * level.transpose();
+            if (r.reflectance_covariance.size() > 0) block += unstacked(e) * r.reflectance_covariance * unstacked(e).transpose();
+            measured.block<3, 3>(3 * i, 3 * i) = block;
+        }
+        // y(doubts) ~ y + J (doubts - now) = E R + noise, hence E R - J doubts = y - J now
+        misfit_ = y - by_doubts * doubts_ - expected + by_doubts * prior_doubts_;
+        const Eigen::MatrixXd from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
+        const Eigen::VectorXd level = expected.cwiseAbs();
+        const auto spread_for = [&](double sigma, double scale, bool weighted) {
+            Eigen::MatrixXd s = scale * from_sensitivity + from_doubts + measured;
+            for (Eigen::Index k = 0; k < 3 * n; ++k) {
+                const double own = sigma * (level[k] + 0.1);
+                s(k, k) += own * own / (weighted ? weights_[static_cast<std::size_t>(k / 3)] : 1.0);
+            }
+            return s;
+        };
+        if (evidence && round < 8) {
+            double best = -1e300;
+            for (double scale : kScales) {
+                for (double sigma : kSigmas) {
+                    const Eigen::LLT<Eigen::MatrixXd> llt(spread_for(sigma, scale, true));
+                    const Eigen::VectorXd r = llt.matrixL().solve(misfit_);
+                    const double value = -0.5 * r.squaredNorm() - llt.matrixLLT().diagonal().array().log().sum();
+                    if (value > best) {
+                        best = value;
+                        sigma_ = sigma;
+                        scale_ = scale;
+                    }
+                }
+            }
+        }
+        spread_ = spread_for(sigma_, scale_, true);
+        gain_source_.resize(kBeliefSize, 3 * n);  // prior covariance times the observation's transpose
+        gain_source_.topRows(kSensitivitySize) = scale_ * half.transpose();
+        gain_source_.bottomRows(static_cast<int>(doubt_count)) = -prior_doubt_covariance_ * by_doubts.transpose();
+        const Eigen::LLT<Eigen::MatrixXd> llt(spread_);
+        const Eigen::VectorXd step = gain_source_ * llt.solve(misfit_);
+        e = e0 + step.head(kSensitivitySize);
+        const Doubts next = prior_doubts_ + step.tail<doubt_count>();
+        const double moved = (next - doubts_).cwiseAbs().maxCoeff();
+        doubts_ = next;
+        for (Doubt d : {contrast, lift, roll}) doubts_[d] = std::clamp(doubts_[d], -0.45, 0.45);
+        rows_ = unstacked(e);
+
+        double changed = 0;
+        if (evidence) {  // robust weights from exact leave-one-out residuals
+            const Eigen::MatrixXd inverse = llt.solve(Eigen::MatrixXd::Identity(3 * n, 3 * n));
+            const Eigen::VectorXd alpha = inverse * misfit_;
+            std::vector<double> next_weights(weights_.size());
+            for (Eigen::Index i = 0; i < n; ++i) {
+                const Eigen::Matrix3d block = inverse.block<3, 3>(3 * i, 3 * i).inverse();
+                const Eigen::Vector3d left_out = block * alpha.segment<3>(3 * i);
+                Eigen::Matrix3d expected_spread = block;
+                for (int c = 0; c < 3; ++c) {
+                    const double own = sigma_ * (level[3 * i + c] + 0.1);
+                    expected_spread(c, c) += own * own * (1 - 1 / weights_[static_cast<std::size_t>(i)]);
+                }
+                const double z = left_out.dot(expected_spread.ldlt().solve(left_out));
+                next_weights[static_cast<std::size_t>(i)] = z > 25 ? 1e-3 : std::min(1.0, 7 / (4 + z));
+            }
+            const auto bad = static_cast<std::size_t>(std::count_if(next_weights.begin(), next_weights.end(), [](double w) { return w < 0.3; }));
+            if (bad > 4) {  // an unusual camera or light, not bad references: keep only the worst out
+                const double worst = *std::min_element(next_weights.begin(), next_weights.end());
+                for (double& w : next_weights) w = w > worst ? 1 : w;
+            }
+            for (std::size_t i = 0; i < weights_.size(); ++i) changed = std::max(changed, std::abs(next_weights[i] - weights_[i]));
+            if (round < 8) weights_ = next_weights;
+        }
+        if (round >= 3 && moved < 1e-5 && (changed < 0.02 || round > 8)) break;
+    }
+    observation_ = by_sensitivity;
+    covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) *= scale_;
+    const Eigen::LLT<Eigen::MatrixXd> llt(spread_);
+    const Eigen::MatrixXd root = llt.matrixL().solve(gain_source_.transpose());
+    covariance_ -= root.transpose() * root;
+}
+
+SensorModel::LeftOut SensorModel::without(std::size_t i) const {
+    const Eigen::Index n = static_cast<Eigen::Index>(references_.size()), out = static_cast<Eigen::Index>(i);
+    Eigen::VectorXd keep_misfit(3 * n - 3);
+    Eigen::MatrixXd keep_spread(3 * n - 3, 3 * n - 3), keep_gain(kBeliefSize, 3 * n - 3);
+    const auto from = [&](Eigen::Index k) { return k < 3 * out ? k : k + 3; };
+    for (Eigen::Index a = 0; a < 3 * n - 3; ++a) {
+        keep_misfit[a] = misfit_[from(a)];
+        keep_gain.col(a) = gain_source_.col(from(a));
+        for (Eigen::Index b = 0; b < 3 * n - 3; ++b) keep_spread(a, b) = spread_(from(a), from(b));
+    }
+    const Eigen::VectorXd step = keep_gain * keep_spread.llt().solve(keep_misfit);
+    return {unstacked(stacked(prior_.mean) + step.head(kSensitivitySize)), prior_doubts_ + step.tail<doubt_count>()};
+}
+
+Eigen::Vector3d SensorModel::feature(const Eigen::Vector3d& scene_rgb) const {
+    const Eigen::Vector3d xyz_value = 100 * (matrix_ * scene_rgb);
+    const Lab value = lab(Xyz{xyz_value[0], xyz_value[1], xyz_value[2]}, kWhiteD50);
+    return {value.L, value.a, value.b};
+}
+
+Eigen::Matrix3d SensorModel::feature_by_scene(const Eigen::Vector3d& scene_rgb) const {
+    Eigen::Matrix3d slope;
+    for (int i = 0; i < 3; ++i) {
+        constexpr double h = 1e-5;
+        slope.col(i) = (feature(scene_rgb + h * Eigen::Vector3d::Unit(i)) - feature(scene_rgb - h * Eigen::Vector3d::Unit(i))) / (2 * h);
+    }
+    return slope;
+}
+
+}  // namespace sw

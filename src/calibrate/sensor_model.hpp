@@ -1,0 +1,104 @@
+// What the references say about the camera, the light and the way the picture was rendered: one Gaussian over everything that is not known.
+#pragma once
+
+#include <Eigen/Core>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calibrate/tone.hpp"
+#include "photo/region.hpp"
+#include "spectral/posterior.hpp"
+#include "spectral/sensitivity.hpp"
+
+namespace sw {
+
+/// The doubts beside the effective sensitivity, in this order.
+enum Doubt : int { gain_r, gain_g, gain_b, flare, contrast, lift, roll, light_x, light_y, light_r, doubt_count };
+using Doubts = Eigen::Matrix<double, doubt_count, 1>;
+inline constexpr int kBeliefSize = kSensitivitySize + doubt_count;
+
+/// A reference as the fit sees it.
+struct ReferenceColor {
+    std::string name;
+    Eigen::Vector3d rgb;             // picture's linear RGB
+    Eigen::Matrix3d rgb_covariance;  // of that mean
+    Point at;                        // where in the picture
+    ModelSpectrum reflectance;
+    Eigen::MatrixXd reflectance_covariance;  // 71 x 71, or empty: known exactly
+    double tolerance = 0;            // relative, of its level: an LRV is printed with so much doubt
+};
+
+/// What a fit starts from.
+struct SensorSetup {
+    int width = 0, height = 0;
+    Eigen::Matrix3d native = Eigen::Matrix3d::Identity();  // linear sRGB -> the file's own primaries, where the camera's curve acted
+    bool linear = false;                                   // stored linear: no camera curve
+    std::optional<Light> lit_by;
+};
+
+/// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
+class SensorModel {
+public:
+    /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity (spectral/sensitivity.hpp) and of the doubts, references as observations;
+    /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
+    SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&);
+
+    [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb, Point at) const { return scene(rgb, at, doubts_); }
+    /// Without the light's slope over the picture: what the plain map and the shown picture use.
+    [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb) const { return scene(rgb, origin_, doubts_); }
+    [[nodiscard]] Eigen::Matrix3d scene_by_rgb(const Eigen::Vector3d& rgb, Point at) const;
+    [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> scene_by_doubts(const Eigen::Vector3d& rgb, Point at) const { return by_doubts(rgb, at, doubts_); }
+
+    /// Lab-like coordinates of a scene RGB, those of `view()`, and their derivative.
+    [[nodiscard]] Eigen::Vector3d feature(const Eigen::Vector3d& scene) const;
+    [[nodiscard]] Eigen::Matrix3d feature_by_scene(const Eigen::Vector3d& scene) const;
+    [[nodiscard]] const LibraryView& view() const { return view_; }
+
+    /// Covariance of the belief: sensitivity (213, channel by channel), then the doubts.
+    [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }
+    [[nodiscard]] const SensitivityRows& rows() const { return rows_; }
+    [[nodiscard]] const Doubts& doubts() const { return doubts_; }
+    [[nodiscard]] double noise() const { return sigma_; }        // relative misfit of the references, by evidence
+    [[nodiscard]] const std::vector<double>& weights() const { return weights_; }  // per reference, 1 = fits
+    [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }  // scene RGB -> XYZ (D50, Y = 1)
+    [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
+    [[nodiscard]] const SensorSetup& setup() const { return setup_; }
+    [[nodiscard]] const Eigen::Vector3d& start_white() const { return white_; }
+    [[nodiscard]] ToneCurve tone() const { return {doubts_[contrast], doubts_[lift], doubts_[roll]}; }
+
+    /// Sensitivity and doubts as they would be without reference i (same noise and weights).
+    struct LeftOut {
+        SensitivityRows rows;
+        Doubts doubts;
+    };
+    [[nodiscard]] LeftOut without(std::size_t i) const;
+    [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb, Point at, const Doubts&) const;
+
+private:
+    [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts&) const;
+    [[nodiscard]] Eigen::Vector3d place(Point at) const;
+    void solve();
+
+    SensorSetup setup_;
+    std::vector<ReferenceColor> references_;
+    Sensitivity prior_;
+    Doubts prior_doubts_;
+    Eigen::Matrix<double, doubt_count, doubt_count> prior_doubt_covariance_;
+    Eigen::Matrix3d native_inverse_;
+    Eigen::Vector3d white_;  // where the gains start
+    Point origin_;
+    // results
+    SensitivityRows rows_;
+    Doubts doubts_;
+    Eigen::MatrixXd covariance_;
+    double sigma_ = 0.01, scale_ = 1;
+    std::vector<double> weights_;
+    Eigen::Matrix3d matrix_;
+    LibraryView view_;
+    // kept for leaving one out
+    Eigen::MatrixXd observation_, spread_, gain_source_;
+    Eigen::VectorXd misfit_;
+};
+
+}  // namespace sw

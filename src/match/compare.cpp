@@ -1,0 +1,314 @@
+#include "match/compare.hpp"
+
+#include <Eigen/Cholesky>
+#include <Eigen/Eigenvalues>
+#include <algorithm>
+#include <cmath>
+
+#include "calibrate/sensed.hpp"
+#include "match/bounds.hpp"
+#include "spectral/posterior.hpp"
+
+namespace sw {
+namespace {
+
+/// How alike the residuals of chip and swatch are: two paints of unknown kinship (measured over pairs of families; tests/match prints the coverage).
+constexpr double kAlike = 0.5;
+
+Point center(const Region& region) {
+    const Box box = bounds(region);
+    return {box.x + box.w / 2, box.y + box.h / 2};
+}
+
+/// One photo's part of what is known about the pair.
+struct Sensed {
+    const Calibration* calibration;
+    SensedColor chip, swatch;
+    [[nodiscard]] Eigen::Vector3d middle() const { return (chip.feature + swatch.feature) / 2; }
+    [[nodiscard]] Eigen::Vector3d step() const { return swatch.feature - chip.feature; }
+};
+
+/// The pair under a set of lights as the readings allow: difference vectors (Lab, swatch less chip), covariances, and their parts.
+struct PairPosterior {
+    std::vector<Eigen::Vector3d> chip, swatch;   // Lab under each target light
+    std::vector<Eigen::Vector3d> d;
+    std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white;  // parts of the covariance of d; belief is all of the calibration's
+    [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i) const { return residual[i] + noise[i] + belief[i]; }
+};
+
+Eigen::Matrix3d nearest_psd(const Eigen::Matrix3d& m) {
+    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen((m + m.transpose()) / 2);
+    return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
+}
+
+PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<const LibraryView*>& targets) {
+    const Eigen::Index readings = 3 * static_cast<Eigen::Index>(photos.size());
+    std::vector<const LibraryView*> views;
+    std::vector<Eigen::Vector3d> middle, chip, swatch;
+    Eigen::VectorXd step(readings);
+    for (std::size_t k = 0; k < photos.size(); ++k) {
+        views.push_back(&photos[k].calibration->sensor->view());
+        middle.push_back(photos[k].middle());
+        chip.push_back(photos[k].chip.feature);
+        swatch.push_back(photos[k].swatch.feature);
+        step.segment<3>(3 * static_cast<Eigen::Index>(k)) = photos[k].step();
+    }
+    const double apart = step.norm() / std::sqrt(static_cast<double>(photos.size()));
+    std::vector<const LibraryView*> all = targets;
+    all.push_back(&reflectance_view());
+    const Eigen::Index rows = 3 * static_cast<Eigen::Index>(targets.size());
+
+    const Neighborhood near = neighborhood(views, middle, std::max(4.0, apart / 2));
+    // First pass for the reflectances, with which the doubt about the sensitivity weighs.
+    Eigen::MatrixXd doubt = Eigen::MatrixXd::Identity(readings, readings) * 0.25;
+    LocalMap map = local_map(near, views, middle, doubt, all);
+    const auto reflectance_at = [&](const std::vector<Eigen::Vector3d>& at) {
+        Eigen::VectorXd shift(readings);
+        for (std::size_t k = 0; k < at.size(); ++k) shift.segment<3>(3 * static_cast<Eigen::Index>(k)) = at[k] - middle[k];
+        return ModelSpectrum(map.mean.tail<kModelBands>() + map.gain.bottomRows<kModelBands>() * shift);
+    };
+    const auto doubts = [&] {
+        const ModelSpectrum r = reflectance_at(middle);
+        for (std::size_t k = 0; k < photos.size(); ++k) {
+            doubt.block<3, 3>(3 * static_cast<Eigen::Index>(k), 3 * static_cast<Eigen::Index>(k)) =
+                (photos[k].chip.noise + photos[k].swatch.noise) / 2 + feature_doubt(*photos[k].calibration, photos[k].chip, r);
+        }
+    };
+    doubts();
+    map = local_map(near, views, middle, doubt, all);
+    const ModelSpectrum chip_reflectance = reflectance_at(chip), swatch_reflectance = reflectance_at(swatch);
+
+    PairPosterior result;
+    const Eigen::MatrixXd gain = map.gain.topRows(rows);
+    // What both share cancels in the difference: the gain that suits a difference knows only the noise that does not cancel.
+    Eigen::MatrixXd own = Eigen::MatrixXd::Zero(readings, readings);
+    for (std::size_t k = 0; k < photos.size(); ++k) {
+        const auto at = 3 * static_cast<Eigen::Index>(k);
+        own.block<3, 3>(at, at) = photos[k].chip.noise + photos[k].swatch.noise;
+    }
+    const LocalMap sharp = local_map(near, views, middle, own, targets);
+    Eigen::VectorXd d = sharp.gain * step;
+    if (apart > 2) {  // far apart, each color's own surroundings say more than the middle's
+        const LocalMap at_chip = local_map(neighborhood(views, chip), views, chip, own, targets);
+        const LocalMap at_swatch = local_map(neighborhood(views, swatch), views, swatch, own, targets);
+        const double near_share = std::exp(-(apart - 2) * (apart - 2) / (2 * 5.0 * 5.0));
+        d = near_share * d + (1 - near_share) * (at_swatch.mean - at_chip.mean);
+    }
+    for (std::size_t t = 0; t < targets.size(); ++t) {
+        const auto row = 3 * static_cast<Eigen::Index>(t);
+        const Eigen::Vector3d mean = map.mean.segment<3>(row), delta = d.segment<3>(row);
+        result.d.push_back(delta);
+        result.chip.emplace_back(mean - delta / 2);
+        result.swatch.emplace_back(mean + delta / 2);
+        const Eigen::MatrixXd g = sharp.gain.middleRows<3>(row);
+        result.residual.emplace_back(kSpread * 2 * (1 - kAlike) * sharp.residual.block<3, 3>(row, row) + 0.05 * 0.05 * Eigen::Matrix3d::Identity());
+        Eigen::Matrix3d noise = Eigen::Matrix3d::Zero(), belief = noise, tone = noise, field = noise, white = noise;
+        for (std::size_t k = 0; k < photos.size(); ++k) {
+            const Eigen::Matrix3d gk = g.middleCols<3>(3 * static_cast<Eigen::Index>(k));
+            const Sensed& p = photos[k];
+            noise += gk * (p.chip.noise + p.swatch.noise) * gk.transpose();
+            const Eigen::MatrixXd slope = gk * (by_belief(p.swatch, swatch_reflectance) - by_belief(p.chip, chip_reflectance));
+            const Eigen::MatrixXd& c = p.calibration->sensor->covariance();
+            belief += slope * c * slope.transpose();
+            const auto part = [&](int first, int last) {
+                const int from = kSensitivitySize + first, size = last - first + 1;
+                return Eigen::Matrix3d(slope.middleCols(from, size) * c.block(from, from, size, size) * slope.middleCols(from, size).transpose());
+            };
+            tone += part(contrast, roll);
+            field += part(light_x, light_r);
+            white += part(gain_r, flare);
+        }
+        result.noise.push_back(noise);
+        result.belief.push_back(nearest_psd(belief));
+        result.tone.push_back(tone);
+        result.field.push_back(field);
+        result.white.push_back(white);
+    }
+    (void)gain;
+    return result;
+}
+
+Lab lab_of(const Eigen::Vector3d& v, const Xyz& white) { return Lab{v[0], v[1], v[2], white}; }
+
+Flag flag_of(double de00, const CompareOptions& options) {
+    return de00 < options.holds_below ? Flag::holds : de00 <= options.breaks_above ? Flag::shifts : Flag::breaks;
+}
+
+Verdict verdict_of(const Interval& interval, double tolerance) {
+    return interval.high <= tolerance ? Verdict::within : interval.low > tolerance ? Verdict::outside : Verdict::not_resolved;
+}
+
+Result<Sensed> sense_pair(const PairInPhoto& pair) {
+    const Result<RegionStatistics> chip = region_statistics(*pair.photo, pair.chip, "chip");
+    if (!chip) return chip.error();
+    const Result<RegionStatistics> swatch = region_statistics(*pair.photo, pair.swatch, "swatch");
+    if (!swatch) return swatch.error();
+    return Sensed{pair.calibration, sense(*pair.calibration, *chip, center(pair.chip)), sense(*pair.calibration, *swatch, center(pair.swatch))};
+}
+
+PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t i, const CompareOptions& options) {
+    const Xyz white = xyz(light, options.observer);
+    const Lab middle = lab_of((p.chip[i] + p.swatch[i]) / 2, white);
+    const DifferenceDistribution difference(middle, p.d[i], p.covariance(i));
+    PairUnder under;
+    under.light = light.name;
+    under.kind = kind;
+    under.de00 = difference.median();
+    under.ci95 = difference.ci95();
+    under.breaks_probability = difference.exceeds(options.breaks_above);
+    under.flag = flag_of(under.de00, options);
+    under.chip = lab_of(p.chip[i], white);
+    under.swatch = lab_of(p.swatch[i], white);
+    return under;
+}
+
+/// Largest difference that any two surfaces reading like these could have under the light.
+Interval physical_bounds(const Sensed& sensed, const Light& light, Observer observer) {
+    const ObserverMatrix target = observer_matrix(light, observer);
+    const Xyz white = xyz(light, observer);
+    const SensitivityRows& rows = sensed.calibration->sensor->rows();
+    std::array<std::vector<Lab>, 2> extremes;
+    for (std::size_t side = 0; side < 2; ++side) {
+        for (const Eigen::Vector3d& v : mismatch_extremes(rows, side == 0 ? sensed.chip.scene : sensed.swatch.scene, target)) {
+            extremes[side].push_back(lab(Xyz{100 * v[0], 100 * v[1], 100 * v[2]}, white));
+        }
+    }
+    Interval bounds{0, 0};
+    for (const Lab& a : extremes[0]) {
+        for (const Lab& b : extremes[1]) bounds.high = std::max(bounds.high, difference_2000(a, b));
+    }
+    return bounds;
+}
+
+std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool chart, bool neutral, bool lit_by_known) {
+    const Eigen::Matrix3d camera = nearest_psd(p.belief[0] - p.tone[0] - p.field[0] - p.white[0]);
+    std::vector<ErrorPart> budget{
+        {"grain and texture", size_in_de00(middle, p.noise[0]), "mark larger, plain parts of chip and swatch, and use more light"},
+        {"uneven light between chip and swatch", size_in_de00(middle, p.field[0]), chart ? "put chip and swatch side by side, and the lamp farther away" : "put chip and swatch side by side, with the card touching both"},
+        {"the camera's tone curve", size_in_de00(middle, p.tone[0]), chart ? "expose so that chip and swatch are neither very dark nor very light" : "put a 24-patch chart in the photo, or save the photo without the camera's picture style"},
+        {"white and exposure", size_in_de00(middle, p.white[0]), neutral ? "put the gray card next to the swatch" : "put a gray card in the photo"},
+        {"color calibration of the camera", size_in_de00(middle, camera), chart ? "expose the chart well and keep glare off it" : "put a 24-patch chart in the photo"},
+        {"a camera is not an eye, and unlike paints may trick it", size_in_de00(middle, p.residual[0]),
+         lit_by_known ? "photograph the pair under a second light as well" : "say which light it is (lit-by), and photograph the pair under a second light as well"}};
+    std::stable_sort(budget.begin(), budget.end(), [](const ErrorPart& a, const ErrorPart& b) { return a.size > b.size; });
+    return budget;
+}
+
+}  // namespace
+
+Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareOptions& asked) {
+    CompareOptions options = asked;
+    if (pairs.empty()) return Error{.fault = Fault::internal, .file = {}, .place = {}, .cause = "no pair to compare", .remedy = "mark a chip and a swatch"};
+    if (options.under.empty()) {
+        for (const char* name : {"D65", "A", "LED-B3"}) options.under.push_back(*light(name));
+    }
+    std::vector<Sensed> sensed;
+    for (const PairInPhoto& pair : pairs) {
+        Result<Sensed> one = sense_pair(pair);
+        if (!one) return one.error();
+        sensed.push_back(*one);
+    }
+    Comparison result;
+    const PairInPhoto& first = pairs.front();
+    const Light stated = first.lit_by ? *first.lit_by : *light("D50");
+    result.lit_by = first.lit_by ? first.lit_by->name : "unknown light";
+    for (const bool is_chip : {true, false}) {
+        const Result<Reading> reading =
+            read_region(*first.photo, *first.calibration, is_chip ? "chip" : "swatch", is_chip ? first.chip : first.swatch, stated, options.observer);
+        if (!reading) return reading.error();
+        (is_chip ? result.chip : result.swatch) = *reading;
+    }
+
+    // The pair as lit in a picture. Where the light is not named, a spread of lights stands for it: their mean, and their disagreement as doubt.
+    const auto as_lit = [&](std::size_t k) {
+        std::vector<Light> lights;
+        if (pairs[k].lit_by) {
+            lights.push_back(*pairs[k].lit_by);
+        } else {
+            for (const char* name : {"D50", "D65", "LED-B3", "LED-B1", "F11"}) lights.push_back(*light(name));
+        }
+        std::vector<LibraryView> views;
+        std::vector<const LibraryView*> targets;
+        views.reserve(lights.size());
+        for (const Light& l : lights) views.push_back(lab_view(l, options.observer));
+        for (const LibraryView& v : views) targets.push_back(&v);
+        PairPosterior p = posterior({sensed[k]}, targets);
+        if (lights.size() > 1) {
+            Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+            for (const Eigen::Vector3d& d : p.d) mean += d / static_cast<double>(p.d.size());
+            Eigen::Matrix3d between = Eigen::Matrix3d::Zero();
+            for (const Eigen::Vector3d& d : p.d) between += (d - mean) * (d - mean).transpose() / static_cast<double>(p.d.size() - 1);
+            const Eigen::Vector3d middle = (p.chip[0] + p.swatch[0]) / 2;
+            p.d[0] = mean;
+            p.chip[0] = middle - mean / 2;
+            p.swatch[0] = middle + mean / 2;
+            p.residual[0] += between;
+        }
+        return p;
+    };
+    const PairPosterior here = as_lit(0);
+    const Xyz white = xyz(stated, options.observer);
+    const Lab chip = lab_of(here.chip[0], white), swatch = lab_of(here.swatch[0], white);
+    const Lab middle = lab_of((here.chip[0] + here.swatch[0]) / 2, white);
+    const DifferenceDistribution distribution(middle, here.d[0], here.covariance(0));
+    Difference& difference = result.difference;
+    difference.de00 = distribution.median();
+    difference.ci95 = distribution.ci95();
+    difference.tolerance = options.tolerance;
+    difference.verdict = verdict_of(difference.ci95, options.tolerance);
+    const Components parts = components(chip, swatch);
+    difference.dL = parts.dL;
+    difference.dC = parts.dC;
+    difference.dH = parts.dH;
+    const double chroma = std::hypot(middle.a, middle.b);
+    const Eigen::Vector3d along = chroma > 1e-6 ? Eigen::Vector3d(0, middle.a / chroma, middle.b / chroma) : Eigen::Vector3d(0, 1, 0);
+    const Eigen::Vector3d across(0, -along[2], along[1]);
+    const Eigen::Matrix3d s = here.covariance(0);
+    difference.dL_sd = std::sqrt(s(0, 0));
+    difference.dC_sd = std::sqrt(along.dot(s * along));
+    difference.dH_sd = std::sqrt(across.dot(s * across));
+    difference.words = distribution.distinct() ? difference_words(chip, swatch) : "no difference that this photo could show";
+    const bool chart = first.calibration->chart_corners.has_value(), neutral = !first.calibration->references.empty();
+    difference.budget = budget_of(here, middle, chart, neutral, first.lit_by.has_value());
+    difference.largest_error = difference.budget.front().name;
+    difference.advice = difference.verdict == Verdict::not_resolved ? "not resolved: " + difference.budget.front().advice
+                                                                    : "to know it better: " + difference.budget.front().advice;
+
+    for (std::size_t k = 0; k < pairs.size(); ++k) {
+        if (pairs.size() < 2 || !pairs[k].lit_by) continue;
+        PairUnder seen = row(*pairs[k].lit_by, Kind::seen, k == 0 ? here : as_lit(k), 0, options);
+        seen.bounds = seen.ci95;  // it was looked at: nothing is left to physics
+        result.lights.push_back(seen);
+    }
+    std::vector<LibraryView> views;
+    std::vector<const LibraryView*> targets;
+    std::vector<const Light*> lights;
+    views.reserve(options.under.size());
+    for (const Light& l : options.under) {
+        const bool already = std::any_of(result.lights.begin(), result.lights.end(), [&](const PairUnder& seen) { return seen.light == l.name; });
+        if (already) continue;
+        views.push_back(lab_view(l, options.observer));
+        lights.push_back(&l);
+    }
+    for (const LibraryView& v : views) targets.push_back(&v);
+    if (!targets.empty()) {
+        const PairPosterior elsewhere = posterior(sensed, targets);
+        for (std::size_t i = 0; i < lights.size(); ++i) {
+            PairUnder inferred = row(*lights[i], Kind::inferred, elsewhere, i, options);
+            inferred.bounds = physical_bounds(sensed.front(), *lights[i], options.observer);
+            result.lights.push_back(inferred);
+        }
+    }
+    if (pairs.size() == 1) {
+        result.notes.emplace_back(
+            "One photo under one light cannot see metamerism: the figures for other lights are inferred, for paints not chosen to trick the light, and wide. "
+            "Photograph the pair again under the light that matters (daylight at a window) and compare both.");
+    }
+    return result;
+}
+
+std::string to_word(Verdict v) { return v == Verdict::within ? "within" : v == Verdict::outside ? "outside" : "not resolved"; }
+std::string to_word(Kind k) { return k == Kind::seen ? "seen" : k == Kind::computed ? "computed" : "inferred"; }
+std::string to_word(Flag f) { return f == Flag::holds ? "holds" : f == Flag::shifts ? "shifts" : "breaks"; }
+
+}  // namespace sw
