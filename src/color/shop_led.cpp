@@ -219,11 +219,17 @@ std::string name_of(const ShopLed& known) {
     return name;
 }
 
-Light mean_light(const std::vector<Near>& lamps, std::string name) {
+/// Power of a lamp on the grid, at Y = 1.
+Bands spectrum(const Lamp& lamp) {
+    Bands power{};
+    for (std::size_t i = 0; i < kBands; ++i) power[i] = lamp.at(kFirstNm + static_cast<double>(i)) / lamp.sum.Y;
+    return power;
+}
+
+Light mean_light(const std::vector<Near>& lamps, const std::vector<Bands>& spectra, std::string name) {
     Light light{std::move(name), {}};
-    for (const Near& near : lamps) {
-        const double share = near.weight / near.lamp->sum.Y;
-        for (std::size_t i = 0; i < kBands; ++i) light.power[i] += share * near.lamp->at(kFirstNm + static_cast<double>(i));
+    for (std::size_t k = 0; k < lamps.size(); ++k) {
+        for (std::size_t i = 0; i < kBands; ++i) light.power[i] += lamps[k].weight * spectra[k][i];
     }
     const double largest = *std::max_element(light.power.begin(), light.power.end());
     for (double& power : light.power) power = std::max(power * 100 / largest, 0.0);
@@ -241,25 +247,33 @@ Result<Light> shop_led(const ShopLed& known) {
     // Spread of the kernel: 3 mired, Duv 0.0008 (0.0025 where it is only the usual one), Ra 1; widened until 40 lamps count; 12 must.
     constexpr double kEnough = 40, kLeast = 12, kWidest = 6, kMired = 3, kRa = 1, kReach = 3;
     const double duv_spread = known.duv ? 0.0008 : 0.0025;
-    std::vector<std::pair<const Lamp*, double>> candidates;  // with Ra
-    std::vector<double> reachable;                           // Ra of lamps of about this CCT and Duv
+    struct Candidate {
+        const Lamp* lamp;
+        std::optional<double> ra;  // worked out when needed
+    };
+    std::vector<Candidate> candidates;
     for (const Lamp& lamp : lamps) {
-        if (std::abs(lamp.mired - mired) > kReach * kWidest * kMired) continue;
-        const double ra = known.ra ? general_index_5nm(coarse(lamp), 1e6 / lamp.mired) : 100;
-        if (ra < ShopLed::kMinRa) continue;
-        candidates.emplace_back(&lamp, ra);
-        if (std::abs(lamp.mired - mired) < 4 * kMired && std::abs(lamp.duv - duv) < 2 * duv_spread) reachable.push_back(ra);
+        if (std::abs(lamp.mired - mired) < kReach * kWidest * kMired) candidates.push_back({&lamp, {}});
     }
-    constexpr const char* other = "or give the light's spectrum as a CSV file";
+    const auto ra_of = [](Candidate& candidate) {
+        if (!candidate.ra) candidate.ra = general_index_5nm(coarse(*candidate.lamp), 1e6 / candidate.lamp->mired);
+        return *candidate.ra;
+    };
+    constexpr const char* other = "give the light's spectrum as a CSV file";
     const auto out_of_reach = [&](const std::string& cause) {
         std::string remedy = other;
+        std::vector<double> reachable;  // Ra of lamps of about this CCT and Duv
+        for (Candidate& candidate : candidates) {
+            const Lamp& lamp = *candidate.lamp;
+            if (std::abs(lamp.mired - mired) < 4 * kMired && std::abs(lamp.duv - duv) < 2 * duv_spread) reachable.push_back(ra_of(candidate));
+        }
         if (known.ra && reachable.size() >= 20) {
             std::sort(reachable.begin(), reachable.end());
             const std::size_t skip = reachable.size() / 40;
             remedy = "of this color temperature, lamps of blue emitter and phosphor reach Ra " + shortest(std::round(reachable[skip])) + " to " +
-                     shortest(std::round(reachable[reachable.size() - 1 - skip])) + ": use a figure inside, " + other;
+                     shortest(std::round(reachable[reachable.size() - 1 - skip])) + ": use a figure inside, or " + other;
         } else if (known.duv || known.peak_nm) {
-            remedy = "leave out duv and peak, " + remedy;
+            remedy = "leave out duv and peak, or " + remedy;
         }
         return Error{Fault::light_unknown, "", name_of(known), cause, remedy};
     };
@@ -269,11 +283,14 @@ Result<Light> shop_led(const ShopLed& known) {
     for (double widen = 1; widen <= kWidest; widen *= 1.25) {
         near.clear();
         double sum = 0, sum_of_squares = 0;
-        for (const auto& [lamp, ra] : candidates) {
-            Near n{lamp, {lamp->mired - mired, lamp->duv - duv, known.ra ? ra - *known.ra : 0}, 0};
-            const double d2 = square(n.off[0] / (widen * kMired)) + square(n.off[1] / (known.duv ? widen * duv_spread : duv_spread)) +
-                              square(n.off[2] / (widen * kRa));
-            if (d2 > 2 * kReach * kReach) continue;
+        for (Candidate& candidate : candidates) {
+            Near n{candidate.lamp, {candidate.lamp->mired - mired, candidate.lamp->duv - duv, 0}, 0};
+            double d2 = square(n.off[0] / (widen * kMired)) + square(n.off[1] / (known.duv ? widen * duv_spread : duv_spread));
+            if (known.ra && d2 < square(kReach)) {
+                n.off[2] = ra_of(candidate) - *known.ra;
+                d2 += square(n.off[2] / (widen * kRa));
+            }
+            if (d2 >= square(kReach)) continue;
             n.weight = std::exp(-d2 / 2);
             sum += n.weight;
             sum_of_squares += square(n.weight);
@@ -285,12 +302,14 @@ Result<Light> shop_led(const ShopLed& known) {
     if (effective < kLeast) return out_of_reach("no lamp of blue emitter and phosphor has these figures");
 
     // The figures of a mean are not quite the mean of the figures: aim beside the target until the mean itself is on it.
+    std::vector<Bands> spectra;
+    for (const Near& n : near) spectra.push_back(spectrum(*n.lamp));
     Light light;
     LightQuality got;
     for (int round = 0; round < 4; ++round) {
         std::vector<Near> weighted = near;
         make_exact(weighted, {true, known.duv.has_value(), known.ra.has_value()});
-        light = mean_light(weighted, name_of(known));
+        light = mean_light(weighted, spectra, name_of(known));
         got = light_quality(light);
         if (!got.cct_valid) break;
         for (Near& n : near) {

@@ -1,0 +1,356 @@
+#include "color/light.hpp"
+
+#include <chrono>
+#include <random>
+
+#include "color/cie_data.hpp"
+#include "color/reference.hpp"
+
+namespace sw {
+namespace {
+
+using test::Csv;
+using test::Worst;
+
+Result<std::string> no_files(const std::string& path) { return Error{Fault::file_missing, path, "", "there is no such file", "check the path"}; }
+
+Light named(const std::string& name) {
+    const Result<Light> result = light(name);
+    if (!result) throw std::runtime_error(describe(result.error()));
+    return *result;
+}
+
+double sum(const Light& l) {
+    double total = 0;
+    for (const double p : l.power) total += p;
+    return total;
+}
+
+TEST(Light, StandardNamesInTheirOrderAndAnyCase) {
+    const std::vector<std::string> expected{"A",      "C",      "D50",    "D55",    "D65",    "D75",     "F1",       "F2",     "F3",
+                                            "F4",     "F5",     "F6",     "F7",     "F8",     "F9",      "F10",      "F11",    "F12",
+                                            "LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-RGB1", "LED-V1", "LED-V2"};
+    EXPECT_EQ(standard_light_names(), expected);
+    EXPECT_EQ(named("d65").name, "D65");
+    EXPECT_EQ(named("  led-rgb1 ").name, "LED-RGB1");
+    EXPECT_EQ(named("Daylight:5600").name, "daylight:5600");
+    EXPECT_EQ(named("planck: 2850.50").name, "planck:2850.5");
+    EXPECT_EQ(named("led:6500, RA=80").name, "led:6500,ra=80");
+    EXPECT_EQ(named("LED:4000,duv=0.002,ra=90").name, "led:4000,ra=90,duv=0.002");
+    EXPECT_EQ(named(" 0.70*led:6500,ra=80 + .3*d65").name, "0.7*led:6500,ra=80+0.3*D65");
+}
+
+TEST(Light, CanonicalNamesReadBackAsTheSameLight) {
+    for (const char* text : {"A", "F4", "LED-V2", "daylight:5555.5", "planck:1234", "led:3000,ra=90", "led:5000", "led:4000,ra=80,duv=0.001,peak=455",
+                             "2*A+3*D65", "1e-3*F2+0.5*planck:3000"}) {
+        const Light once = named(text), twice = named(once.name);
+        EXPECT_EQ(once.name, twice.name);
+        EXPECT_EQ(once.power, twice.power) << text;
+    }
+}
+
+// Source: the CIE tables themselves. A D light of nominal CCT: 1.4388/1.4380 times the name (CIE 015:2018, 3.1). The tables are made with M1, M2
+// rounded to 3 decimals: half of the last digit times S1 (up to 46) and S2 (up to 10) is 0.03 of 100; D50's table is printed to 3 decimals.
+TEST(Daylight, GivesTheTablesOfTheDSeries) {
+    Worst worst;
+    for (const double k : {5000.0, 5500.0, 6500.0, 7500.0}) {
+        const Light ours = daylight(k * 1.4388 / 1.4380), table = named("D" + shortest(k / 100));
+        for (std::size_t i = 0; i < kBands; ++i)
+            worst.see(std::abs(ours.power[i] - table.power[i]), table.name + " " + std::to_string(kFirstNm + static_cast<int>(i)) + " nm");
+    }
+    worst.report("illuminants.csv, D series by its components", 0.03);
+}
+
+TEST(Daylight, HasPowerEverywhereAndItsCct) {
+    for (double k = 4000; k <= 25000; k *= 1.1) {
+        const Light l = daylight(k);
+        for (const double p : l.power) EXPECT_GT(p, 0) << k;
+        // Source: the daylight locus was fitted in (x, y); its CCT is good to about 0.2 % (CIE 015:2018 leaves it at that). Own check of the formula:
+        // 0.5 %.
+        EXPECT_NEAR(light_quality(l).cct / k, 1, 0.005) << k;
+    }
+}
+
+// Source: Planck's law: Wien's displacement, lambda_max = c2 / 4.965114 / T (root of the law's derivative), here 3600 to 8000 K inside the grid.
+TEST(Planck, PeaksWhereWienSays) {
+    for (const double k : {3600.0, 5000.0, 6500.0, 8000.0}) {
+        const Light l = planck(k);
+        const auto top = std::max_element(l.power.begin(), l.power.end());
+        EXPECT_NEAR(static_cast<double>(kFirstNm + (top - l.power.begin())), 1.4388e7 / 4.965114 / k, 0.51) << k;
+    }
+    for (const double k : {500.0, 50000.0}) {
+        for (const double p : planck(k).power) EXPECT_TRUE(std::isfinite(p) && p > 0) << k;
+    }
+    // Source: the table of A (6 digits of values up to 262: 5e-4).
+    const Light a = named("A");
+    const Csv csv = test::read_csv(std::string(SW_ASSETS) + "/cie/illuminants.csv");
+    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
+        const int nm = std::stoi(csv.rows[i][0]);
+        if (nm >= kFirstNm && nm <= kLastNm) {
+            EXPECT_NEAR(a.power[static_cast<std::size_t>(nm - kFirstNm)], csv.number(i, "A"), 5.1e-4) << nm;
+        }
+    }
+}
+
+TEST(Blend, SharesAreOfIlluminance) {
+    // The white point of a blend lies between those of its parts: XYZ at Y = 100 add up by share.
+    const Xyz a = xyz(named("A"), Observer::degree2), f = xyz(named("F11"), Observer::degree2), mixed = xyz(named("3*A+1*F11"), Observer::degree2);
+    EXPECT_NEAR(mixed.X, 0.75 * a.X + 0.25 * f.X, 1e-9);
+    EXPECT_NEAR(mixed.Z, 0.75 * a.Z + 0.25 * f.Z, 1e-9);
+    const Xyz alone = xyz(named("0.2*A"), Observer::degree2);
+    EXPECT_NEAR(alone.X, a.X, 1e-9);
+}
+
+TEST(Light, FilesAreRead) {
+    std::string text = "nm,W\n";
+    for (int nm = 380; nm <= 780; nm += 5) text += std::to_string(nm) + ",1\n";
+    const FileReader reader = [&text](const std::string& path) -> Result<std::string> {
+        if (path == "lamp" || path == "my+2*lamps.csv" || path == "D65.csv") return text;
+        return no_files(path);
+    };
+    for (const char* path : {"lamp", "D65.csv", "my+2*lamps.csv"}) {
+        const Result<Light> l = light(path, reader);
+        // A plus sign with a share behind it parts a blend only where the text begins with a share.
+        ASSERT_TRUE(l) << describe(l.error());
+        EXPECT_EQ(l->name, path);
+        EXPECT_NEAR(l->power[100], 100, 1e-9);
+    }
+    const Result<Light> blend = light("0.5*D65.csv+0.5*A", reader);
+    ASSERT_TRUE(blend);
+    EXPECT_EQ(blend->name, "0.5*D65.csv+0.5*A");
+    const Result<Light> missing = light("no/such.csv", reader);
+    ASSERT_FALSE(missing);
+    EXPECT_EQ(missing.error().fault, Fault::file_missing);
+    text = "nm,W\n400,1\n";
+    const Result<Light> broken = light("lamp", reader);
+    ASSERT_FALSE(broken);
+    EXPECT_EQ(broken.error().fault, Fault::table_malformed);
+    EXPECT_EQ(broken.error().file, "lamp");
+}
+
+TEST(Light, RefusesWhatIsNoLight) {
+    const std::string bad[] = {"",
+                               " ",
+                               "\t\n",
+                               "d",
+                               "D",
+                               "D5",
+                               "D51",
+                               "D650",
+                               "D65x",
+                               "D 65",
+                               "F0",
+                               "F13",
+                               "F-1",
+                               "F1.5",
+                               "FF",
+                               "LED",
+                               "LED-",
+                               "LED-B6",
+                               "LED-B",
+                               "LED_B1",
+                               "B",
+                               "daylight",
+                               "daylight:",
+                               "daylight:x",
+                               "daylight:3999",
+                               "daylight:25001",
+                               "daylight:nan",
+                               "daylight:inf",
+                               "daylight:-5600",
+                               "daylight:5600K",
+                               "daylight:5600,ra=80",
+                               "daylight:5,600",
+                               "daylight:0x1600",
+                               "planck:",
+                               "planck:499",
+                               "planck:50001",
+                               "planck:1e9",
+                               "planck:2850:1",
+                               "planck:--2850",
+                               "planck 2850",
+                               "led:",
+                               "led:x",
+                               "led:2199",
+                               "led:8001",
+                               "led:6500,",
+                               "led:6500,,ra=80",
+                               "led:6500,ra",
+                               "led:6500,ra=",
+                               "led:6500,ra=x",
+                               "led:6500,ra=101",
+                               "led:6500,ra=49",
+                               "led:6500,ra=-80",
+                               "led:6500,ra=nan",
+                               "led:6500,cri=80",
+                               "led:6500,ra=80,ra=80",
+                               "led:6500,duv=1",
+                               "led:6500,peak=500",
+                               "led:6500 ra=80",
+                               "led:6500;ra=80",
+                               "led:ra=80",
+                               "led:80,ra=6500",
+                               "0.7*",
+                               "*D65",
+                               "0.7*+0.3*A",
+                               "0*D65",
+                               "-1*D65",
+                               "0.7*D65+",
+                               "0.7*D65+A",
+                               "0.7*D65+0.3*",
+                               "0.7*D65+0*A",
+                               "0.7*D65+-0.3*A",
+                               "0.7*0.5*D65",
+                               "nan*D65",
+                               "inf*D65",
+                               "1e300*D65",
+                               "1e-300*D65",
+                               "D65*0.7",
+                               "D65+A",
+                               "0.7 D65",
+                               "0.7*D65++0.3*A",
+                               "0.5*x+0.5*A",
+                               "0.5*daylight:1+0.5*A",
+                               "lamp",
+                               "lamp.csv",
+                               "/",
+                               ".",
+                               "..",
+                               std::string("D65\0", 4),
+                               std::string("\0", 1),
+                               "\xff\xfe",
+                               "D65;A",
+                               "%n%s",
+                               "<D65>",
+                               std::string(5000, 'D'),
+                               "1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A+1*A"};
+    for (const std::string& text : bad) {
+        for (const bool with_reader : {false, true}) {
+            const Result<Light> l = light(text, with_reader ? FileReader(no_files) : FileReader());
+            ASSERT_FALSE(l) << text;
+            EXPECT_TRUE(l.error().fault == Fault::light_unknown || (with_reader && l.error().fault == Fault::file_missing)) << text;
+            EXPECT_FALSE(l.error().cause.empty()) << text;
+            EXPECT_FALSE(l.error().remedy.empty()) << text;
+            for (const char c : describe(l.error())) EXPECT_TRUE(static_cast<unsigned char>(c) >= 32 || with_reader) << text;
+        }
+    }
+}
+
+/// A light's text as the list of what it says: words in small letters, signs, numbers by value; blanks left out.
+std::vector<std::string> said(const std::string& text) {
+    std::vector<std::string> tokens;
+    for (std::size_t i = 0; i < text.size();) {
+        const char c = text[i];
+        const auto digit = [&text](std::size_t k) { return k < text.size() && ((text[k] >= '0' && text[k] <= '9') || text[k] == '.'); };
+        if (digit(i)) {
+            std::size_t used = 0;
+            const double value = std::stod(text.substr(i), &used);
+            tokens.push_back(std::to_string(value));
+            i += used;
+        } else {
+            if (c != ' ' && c != '\t' && c != '\n' && c != '\r') tokens.emplace_back(1, static_cast<char>(c >= 'A' && c <= 'Z' ? c + 32 : c));
+            ++i;
+        }
+    }
+    std::sort(tokens.begin(), tokens.end());
+    return tokens;
+}
+
+// Whatever a slip of the finger makes of a name: an error with a remedy, or the light the text says, never another one.
+TEST(Light, SurvivesTenThousandMutations) {
+    const std::string seeds[] = {"D65", "LED-RGB1",      "daylight:5600",  "planck:2850.5",
+                                 "F11", "0.7*A+0.3*D65", "led:6500,ra=80", "1*F2+2*planck:3000+.5*LED-B3"};
+    const std::string letters = "0123456789.:*+-=,eEADFLdlkrauv \t\n\\/\"\x80";
+    std::mt19937_64 random(20240607);
+    std::size_t lights = 0;
+    for (int i = 0; i < 10000; ++i) {
+        std::string text = seeds[random() % 8];
+        for (std::size_t k = random() % 3 + 1; k > 0 && !text.empty(); --k) {
+            const std::size_t at = random() % text.size();
+            switch (random() % 4) {
+                case 0:
+                    text[at] = letters[random() % letters.size()];
+                    break;
+                case 1:
+                    text.insert(at, 1, letters[random() % letters.size()]);
+                    break;
+                case 2:
+                    text.erase(at, 1);
+                    break;
+                default:
+                    std::swap(text[at], text[random() % text.size()]);
+                    break;
+            }
+        }
+        const Result<Light> l = light(text, no_files);
+        if (!l) {
+            EXPECT_TRUE(l.error().fault == Fault::light_unknown || l.error().fault == Fault::file_missing) << text;
+            EXPECT_FALSE(l.error().remedy.empty()) << text;
+            continue;
+        }
+        ++lights;
+        EXPECT_EQ(said(l->name), said(text));
+        EXPECT_TRUE(std::isfinite(sum(*l)) && sum(*l) > 0) << text;
+    }
+    EXPECT_GT(lights, 500U);
+    EXPECT_LT(lights, 9000U);
+}
+
+// The shop LED. No outside figures for the mean of this population exist: what is held is what the box says, that it is a lamp of that kind,
+// and that nothing is left to chance.
+TEST(ShopLed, HasTheFiguresOnItsBox) {
+    Worst cct, ra, duv;
+    const auto check = [&](const std::string& text, double k, double r, double d) {
+        const Result<Light> l = light(text);
+        ASSERT_TRUE(l) << describe(l.error());
+        for (const double p : l->power) EXPECT_TRUE(p >= 0 && std::isfinite(p)) << text;
+        const LightQuality q = light_quality(*l);
+        cct.see(std::abs(q.cct / k - 1), text);
+        if (r > 0) ra.see(std::abs(q.ra - r), text);
+        if (d > -1) duv.see(std::abs(q.duv - d), text);
+    };
+    for (const double k : {2200.0, 2700.0, 3000.0, 3500.0, 4000.0, 5000.0, 5700.0, 6500.0, 8000.0}) {
+        check("led:" + shortest(k), k, 0, -2);
+        for (const double r : {70.0, 80.0, 90.0}) check("led:" + shortest(k) + ",ra=" + shortest(r), k, r, -2);
+    }
+    check("led:4000,ra=80,duv=0.002", 4000, 80, 0.002);
+    check("led:6500,ra=80,duv=-0.005", 6500, 80, -0.005);
+    check("led:3000,ra=82,peak=455", 3000, 82, -2);
+    cct.report("shop LEDs, CCT against the box, relative", 0.02);  // promised in shop_led.hpp
+    ra.report("shop LEDs, Ra against the box", 4);                 // likewise
+    duv.report("shop LEDs, Duv against the box", 0.0008);          // the spread of its kernel
+}
+
+TEST(ShopLed, IsBlueUnderPhosphorAndPeaksWhereAsked) {
+    const auto blue_peak = [](const Light& l) {
+        return kFirstNm + static_cast<int>(std::max_element(l.power.begin() + 60, l.power.begin() + 130) - l.power.begin());
+    };
+    EXPECT_NEAR(blue_peak(named("led:6500,ra=80")), 450, 7);  // mean and sd of the population
+    EXPECT_NEAR(blue_peak(named("led:5000,ra=80,peak=460")), 460, 2);
+    EXPECT_NEAR(blue_peak(named("led:5000,ra=80,peak=440")), 440, 2);
+    EXPECT_EQ(named("led:6500,ra=80").power, named("led:6500,ra=80").power);
+}
+
+TEST(ShopLed, SaysWhatCanBeReached) {
+    for (const char* text : {"led:6500,ra=99", "led:6500,ra=52"}) {
+        const Result<Light> l = light(text);
+        ASSERT_FALSE(l) << text;
+        EXPECT_EQ(l.error().fault, Fault::light_unknown);
+        EXPECT_EQ(l.error().place, text);
+        EXPECT_NE(l.error().remedy.find("reach Ra "), std::string::npos) << l.error().remedy;
+    }
+}
+
+// The issue's bar: under 0.3 s, the lamps made included; with sanitizers or a busy machine three times that.
+TEST(ShopLed, IsQuick) {
+    const auto start = std::chrono::steady_clock::now();
+    EXPECT_TRUE(light("led:5000,ra=85,peak=452"));
+    const double seconds = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+    std::printf("a shop LED with its lamps made anew: %.0f ms\n", 1000 * seconds);
+#if !defined(__SANITIZE_ADDRESS__)
+    EXPECT_LT(seconds, 0.9);
+#endif
+}
+
+}  // namespace
+}  // namespace sw
