@@ -110,6 +110,10 @@ std::string grade_of(const Calibration& c, std::size_t references) {
 Result<Calibration> calibrate(const Photo& photo, const References& asked, const CalibrationOptions& options) {
     Calibration result;
     std::vector<ReferenceColor> references;
+    std::vector<LightSlope> slopes;
+    const auto look_at_light = [&](const Region& region) {
+        if (const std::optional<LightSlope> slope = light_slope(photo, region)) slopes.push_back(*slope);
+    };
     std::vector<Lab> values;  // what each reference should read, D50
 
     for (std::size_t i = 0; i < asked.grays.size(); ++i) {
@@ -128,6 +132,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) + " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
         }
         references.push_back(*reference);
+        look_at_light(gray.region);
         values.push_back(lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50));
         result.references.push_back(role + " " + to_text(gray.region) + ", LRV " + figure(gray.lrv, 1));
     }
@@ -142,6 +147,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         believe_lab(known.lab, *reference);
         reference->tolerance = kChipTolerance;
         references.push_back(*reference);
+        look_at_light(known.region);
         values.push_back(known.lab);
         result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1));
     }
@@ -195,7 +201,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
     for (int r = 0; r < 3; ++r) {
         for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
     }
-    const auto model = std::make_shared<const SensorModel>(setup, references);
+    const auto model = std::make_shared<const SensorModel>(setup, references, slopes);
     result.sensor = model;
 
     std::vector<double> errors;

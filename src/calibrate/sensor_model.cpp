@@ -29,7 +29,7 @@ SensitivityRows unstacked(const Eigen::VectorXd& v) {
 
 }  // namespace
 
-SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references)
+SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes)
     : setup_(setup), references_(references), prior_(sensitivity_prior(setup.lit_by)), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
     // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15 %).
     // Flare, curve and light field: a population of cameras and benches; common practice, no source.
@@ -49,6 +49,7 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
     believe(light_x, 0, 0.12);
     believe(light_y, 0, 0.12);
     believe(light_r, 0, 0.08);
+    for (Doubt d : {red_x, red_y, blue_x, blue_y}) believe(d, 0, 0.012);  // two lights: the color changes across the picture
 
     origin_ = {setup.width / 2.0, setup.height / 2.0};
     white_ = Eigen::Vector3d::Ones();
@@ -68,6 +69,13 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         }
         white_ = (log_white / weight).array().exp();
     }
+    if (!slopes.empty()) {
+        Eigen::VectorXd mean = prior_doubts_;
+        Eigen::MatrixXd covariance = prior_doubt_covariance_;
+        learn_slopes(slopes, mean, covariance, 0);
+        prior_doubts_ = mean;
+        prior_doubt_covariance_ = covariance;
+    }
     solve();
     matrix_ = best_matrix(rows_, observer_matrix(*light("D50"), Observer::degree2));
     view_ = sensor_view(rows_, matrix_);
@@ -85,9 +93,43 @@ Eigen::Vector3d SensorModel::scene(const Eigen::Vector3d& rgb, Point at, const D
     Eigen::Vector3d v = setup_.native * rgb;
     for (double& x : v) x = curve.scene(x);
     v = native_inverse_ * v;
-    const double light = std::exp(d.segment<3>(light_x).dot(place(at)));
-    for (int c = 0; c < 3; ++c) v[c] = (v[c] / (white_[c] * std::exp(d[c])) - d[flare]) / light;
+    const Eigen::Vector3d p = place(at);
+    const double light = d.segment<3>(light_x).dot(p);
+    const Eigen::Vector3d field(light + d[red_x] * p[0] + d[red_y] * p[1], light, light + d[blue_x] * p[0] + d[blue_y] * p[1]);
+    for (int c = 0; c < 3; ++c) v[c] = (v[c] / (white_[c] * std::exp(d[c])) - d[flare]) / std::exp(field[c]);
     return v;
+}
+
+void SensorModel::learn_slopes(const std::vector<LightSlope>& slopes, Eigen::VectorXd& mean, Eigen::MatrixXd& covariance, Eigen::Index first) const {
+    const double unit = std::max(setup_.width, setup_.height) / 2.0;
+    for (const LightSlope& s : slopes) {
+        // The camera's curve steepens slopes; divided by its own steepness they are the scene's.
+        const ToneCurve curve{mean[first + contrast], mean[first + lift], mean[first + roll]};
+        const double steep = std::log(curve.scene(1.05 * s.level) / curve.scene(s.level / 1.05)) / std::log(1.05 * 1.05);
+        const double x = (s.at.x - setup_.width / 2.0) / unit, y = (s.at.y - setup_.height / 2.0) / unit;
+        Eigen::MatrixXd look = Eigen::MatrixXd::Zero(2, mean.size());
+        look(0, first + light_x) = 1;
+        look(1, first + light_y) = 1;
+        look(0, first + light_r) = 2 * x;
+        look(1, first + light_r) = 2 * y;
+        // 0.03: things are not quite flat, and the light field is not quite a plane; common practice, no source
+        const Eigen::Matrix2d noise = unit * unit * steep * steep * s.covariance + 0.03 * 0.03 * Eigen::Matrix2d::Identity();
+        const Eigen::Vector2d seen = unit * steep * s.slope;
+        const Eigen::MatrixXd cross = covariance * look.transpose();
+        const Eigen::Matrix2d inverse = (look * cross + noise).inverse();
+        mean += cross * inverse * (seen - look * mean);
+        covariance -= cross * inverse * cross.transpose();
+    }
+}
+
+SensorModel SensorModel::after(const std::vector<LightSlope>& slopes) const {
+    SensorModel updated = *this;
+    Eigen::VectorXd mean = Eigen::VectorXd::Zero(kBeliefSize);
+    mean.head(kSensitivitySize) = stacked(rows_);
+    mean.tail<doubt_count>() = doubts_;
+    learn_slopes(slopes, mean, updated.covariance_, kSensitivitySize);
+    updated.doubts_ = mean.tail<doubt_count>();  // the sensitivity hardly moves: it and view stay, so that views can be shared
+    return updated;
 }
 
 Eigen::Matrix<double, 3, doubt_count> SensorModel::by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "calibrate/light_field.hpp"
 #include "calibrate/tone.hpp"
 #include "photo/region.hpp"
 #include "spectral/posterior.hpp"
@@ -14,7 +15,7 @@
 namespace sw {
 
 /// The doubts beside the effective sensitivity, in this order.
-enum Doubt : int { gain_r, gain_g, gain_b, flare, contrast, lift, roll, light_x, light_y, light_r, doubt_count };
+enum Doubt : int { gain_r, gain_g, gain_b, flare, contrast, lift, roll, light_x, light_y, light_r, red_x, red_y, blue_x, blue_y, doubt_count };
 using Doubts = Eigen::Matrix<double, doubt_count, 1>;
 inline constexpr int kBeliefSize = kSensitivitySize + doubt_count;
 
@@ -42,13 +43,17 @@ class SensorModel {
 public:
     /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity (spectral/sensitivity.hpp) and of the doubts, references as observations;
     /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
-    SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&);
+    /// slopes: of the light over the references (prior knowledge of the light field).
+    SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {});
 
     [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb, Point at) const { return scene(rgb, at, doubts_); }
     /// Without the light's slope over the picture: what the plain map and the shown picture use.
     [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb) const { return scene(rgb, origin_, doubts_); }
     [[nodiscard]] Eigen::Matrix3d scene_by_rgb(const Eigen::Vector3d& rgb, Point at) const;
     [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> scene_by_doubts(const Eigen::Vector3d& rgb, Point at) const { return by_doubts(rgb, at, doubts_); }
+
+    /// The same belief after looking at how the light slopes over plain things (cards, patches, chips). Linear-Gaussian update.
+    [[nodiscard]] SensorModel after(const std::vector<LightSlope>&) const;
 
     /// Lab-like coordinates of a scene RGB, those of `view()`, and their derivative.
     [[nodiscard]] Eigen::Vector3d feature(const Eigen::Vector3d& scene) const;
@@ -79,6 +84,8 @@ private:
     [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts&) const;
     [[nodiscard]] Eigen::Vector3d place(Point at) const;
     void solve();
+    /// Mean and covariance of doubts given slopes: gain * (seen - expected).
+    void learn_slopes(const std::vector<LightSlope>&, Eigen::VectorXd& mean, Eigen::MatrixXd& covariance, Eigen::Index first) const;
 
     SensorSetup setup_;
     std::vector<ReferenceColor> references_;

@@ -8,6 +8,7 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "calibrate/sensor_model.hpp"
 #include "calibrate/calibration.hpp"
 #include "color/difference.hpp"
 #include "match/compare.hpp"
@@ -104,6 +105,15 @@ Outcome run(bool chart, bool lit_by) {
             o.covered_lab += chi_square(*reading, truth) <= 7.815;
             ++o.colors;
         }
+        if (std::getenv("SW_SHOW") != nullptr) {
+            for (const char* r : {"chip", "swatch"}) {
+                const Reading x = *read_region(*photo, *calibration, r, box(regions[r]["rect"]), d50);
+                const Lab t = lab_from(regions[r]["lab_d50"]);
+                std::printf("   %s got %.2f %.2f %.2f true %.2f %.2f %.2f sd %.2f %.2f %.2f\n", r, x.lab.L, x.lab.a, x.lab.b, t.L, t.a, t.b, lab_sd(x)[0], lab_sd(x)[1], lab_sd(x)[2]);
+            }
+            for (double v : calibration->sensor->doubts()) std::printf(" %.4f", v);
+            std::printf("\n");
+        }
         PairInPhoto pair{&*photo, &*calibration, box(regions["chip"]["rect"]), box(regions["swatch"]["rect"]), options.lit_by};
         const Result<Comparison> comparison = compare({pair});
         EXPECT_TRUE(comparison);
@@ -126,7 +136,7 @@ Outcome run(bool chart, bool lit_by) {
             o.first_covered += covered;
         }
         std::printf("%-11s %-18s | %4.2f  %4.2f  | %5.2f [%5.2f, %5.2f] %s %5.2f  %5.2f | %4.2f noise %.3f  %s\n", s.name.c_str(), light_name.c_str(), error[0], error[1], d.de00,
-                    d.ci95.low, d.ci95.high, covered ? "  " : "! ", truth, limit, calibration->loo.mean.value_or(-1), calibration->sensor ? 0.0 : 0.0, d.largest_error.c_str());
+                    d.ci95.low, d.ci95.high, covered ? "  " : "! ", truth, limit, calibration->loo.mean.value_or(-1), calibration->sensor->noise(), d.largest_error.c_str());
     }
     std::printf("  absolute (Lab D50): median %.2f, 95 %% %.2f; 95 %% ellipsoids cover %d of %d\n", quantile(o.absolute, 0.5), quantile(o.absolute, 0.95), o.covered_lab, o.colors);
     std::printf("  pair against what the camera could see: median %.2f, 95 %% %.2f; against the truth: median %.2f, 95 %% %.2f\n", quantile(o.pair_limit, 0.5), quantile(o.pair_limit, 0.95),
