@@ -166,6 +166,38 @@ TEST(Open, ReadOnlyFileOrFolder) {
     ::chmod((folder / "locked").c_str(), 0755);  // so that it can be removed
 }
 
+// A save was broken off, and its journal lies beside a workbook that cannot be written here: half a save must not be shown as data.
+TEST(Open, BrokenOffSaveInAReadOnlyFolder) {
+    const Folder folder;
+    ::chmod(folder.path.c_str(), 0755);
+    const std::filesystem::path inside = folder / "locked", file = inside / "book.swb", journal = inside / "book.swb-journal";
+    std::filesystem::create_directory(inside);
+    make_workbook(file);
+    const pid_t child = ::fork();  // dies in the middle of a save that has already reached the file (a cache of one page spills)
+    if (child == 0) {
+        sqlite3* database = nullptr;
+        sqlite3_open(file.c_str(), &database);
+        sqlite3_exec(database,
+                     "PRAGMA cache_size = 1; BEGIN; UPDATE reading SET calibration_json = hex(randomblob(20000)); UPDATE target SET lab_l = 0;",
+                     nullptr, nullptr, nullptr);
+        ::_exit(0);
+    }
+    ::waitpid(child, nullptr, 0);
+    ASSERT_TRUE(std::filesystem::exists(journal) && std::filesystem::file_size(journal) > 512);
+    ::chmod(inside.c_str(), 0555);
+    {
+        const AsNobody nobody;
+        const Result<Workbook> refused = Workbook::open(file, true);
+        EXPECT_FAULT(refused, Fault::workbook_unreadable);
+        EXPECT_THAT(describe(refused.error()), HasSubstr("-journal"));
+    }
+    ::chmod(inside.c_str(), 0755);
+    const Workbook workbook = opened(file, false);  // where it can be written, the half save is undone
+    ASSERT_EQ(workbook.readings()->size(), 3U);
+    EXPECT_TRUE(same_content(workbook.readings()->back(), sample_reading(0)));
+    EXPECT_TRUE(same_content(*workbook.target("Damson 1"), sample_target(1)));
+}
+
 TEST(Open, MovedOrRemovedWhileOpen) {
     const Folder folder;
     make_workbook(folder / "book.swb");
