@@ -1,0 +1,264 @@
+// Right column: judging. Verdict, the pair under each light, readings, what is kept, what was done.
+#include <imgui.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <numbers>
+
+#include "viewer/panels.hpp"
+#include "viewer/widgets.hpp"
+
+namespace sw::window {
+namespace {
+
+void verdict_card(const Scene& scene, const Rect& rect) {
+    const Look& look = scene.look;
+    if (!scene.results.comparison) {
+        text("Verdict");
+        ImGui::PushFont(look.medium);
+        text("No verdict yet");
+        ImGui::PopFont();
+        std::string missing;
+        switch (next_step(scene.work, scene.results)) {
+            case 1: missing = "It needs a photo of chip and swatch side by side."; break;
+            case 2: missing = "It needs a gray card or a chart in the photo, the chip, and the swatch."; break;
+            case 3: missing = scene.work.chip ? "It needs the swatch: press S and drag a box over it." : "It needs the chip and the swatch: press C and drag a box over the chip."; break;
+            default: missing = scene.busy ? "Being worked out ..." : "Nothing could be compared."; break;
+        }
+        if (scene.results.match_error) missing = first_capital(cause_of(*scene.results.match_error)) + ". " + first_capital(scene.results.match_error->remedy) + ".";
+        quiet(missing);
+        return;
+    }
+    const Difference& d = scene.results.comparison->difference;
+    const bool stale = !scene.current;
+    const std::string number = stale ? "..." : one_decimal(d.de00);
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    ImGui::PushFont(look.large);
+    const ImVec2 size = ImGui::CalcTextSize(number.c_str());
+    ImGui::TextUnformatted(number.c_str());
+    ImGui::PopFont();
+    const float x = at.x + size.x + look.px(14), right = rect.x + rect.w - look.px(12);
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const std::string label = "ΔE00, 95 % range";
+    list->AddText({x, at.y + look.px(6)}, tone(gray::quiet), label.c_str());
+    const std::string interval = stale ? "being worked out" : range(d.ci95);
+    list->AddText(look.medium, look.medium->FontSize, {x, at.y + look.px(26)}, tone(gray::text), interval.c_str());
+    if (stale) {
+        quiet("The figures follow what was just changed.");
+        return;
+    }
+    // The verdict as a filled bar over the full width: symbol and word, never color.
+    const std::string verdict = marked_word(d.verdict) + (d.verdict == Verdict::not_resolved ? "" : " your tolerance of " + one_decimal(d.tolerance));
+    const ImVec2 bar = ImGui::GetCursorScreenPos();
+    const float height = look.px(38);
+    list->AddRectFilled({bar.x, bar.y}, {right, bar.y + height}, tone(gray::chosen), look.px(3));
+    list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(gray::chosen_text), verdict.c_str());
+    ImGui::Dummy({right - bar.x, height});
+    ImGui::PushFont(look.medium);
+    text("Swatch: " + (d.words.empty() ? std::string("no visible difference") : d.words));
+    ImGui::PopFont();
+    quiet("ΔL* " + signed_decimal(d.dL) + " " + plus_minus(d.dL_sd) + "   ΔC* " + signed_decimal(d.dC) + " " + plus_minus(d.dC_sd) + "   ΔH* " + signed_decimal(d.dH) + " " + plus_minus(d.dH_sd));
+    if (d.verdict == Verdict::not_resolved) text("The range reaches over your tolerance of " + one_decimal(d.tolerance) + ": this photo cannot say.");
+    if (!d.largest_error.empty()) quiet("Most of the doubt: " + d.largest_error + ".");
+    if (!d.advice.empty()) text("To do: " + d.advice);
+}
+
+unsigned screen(const Lab& color, bool& in_gamut) {
+    const ScreenColor shown = screen_color(color);
+    in_gamut = in_gamut && shown.in_gamut;
+    const auto byte = [](double v) { return static_cast<int>(std::lround(std::clamp(v, 0.0, 1.0) * 255)); };
+    return IM_COL32(byte(shown.rgb.r), byte(shown.rgb.g), byte(shown.rgb.b), 255);
+}
+
+/// One light: chip and swatch butt-joined on neutral gray, words beside them in black.
+void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& swatch, const std::string& name, const std::vector<std::string>& lines) {
+    const Look& look = scene.look;
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    const float half = std::floor(look.px(74)), gap = look.px(10), x = std::floor(row.x + gap), y = std::floor(row.y + gap / 2), bottom = std::floor(row.y + row.h - gap / 2);
+    bool in_gamut = true;
+    const unsigned left = screen(chip, in_gamut), right = screen(swatch, in_gamut);
+    list->AddRectFilled({x, y}, {x + half, bottom}, left);
+    list->AddRectFilled({x + half, y}, {x + 2 * half, bottom}, right);
+    const float tx = x + 2 * half + gap, width = row.x + row.w - tx - look.px(4);
+    float ty = y;
+    const unsigned black = tone(gray::surround_text);
+    const auto line = [&](const std::string& words) {
+        list->AddText(look.base, look.base->FontSize, {tx, ty}, black, words.c_str(), nullptr, width);
+        ty += ImGui::CalcTextSize(words.c_str(), nullptr, false, width).y;
+    };
+    line(name);
+    for (const std::string& words : lines) line(words);
+    if (!in_gamut) line("beyond this screen's colors");
+}
+
+float patch_height(const Look& look, const std::string& name, const std::vector<std::string>& lines, float least, float row_width) {
+    const float width = row_width - 2 * std::floor(look.px(74)) - look.px(24);
+    float height = ImGui::CalcTextSize(name.c_str(), nullptr, false, width).y;
+    for (const std::string& words : lines) height += ImGui::CalcTextSize(words.c_str(), nullptr, false, width).y;
+    return std::max(height, least) + look.px(10);
+}
+
+void patches(const Scene& scene) {
+    const Look& look = scene.look;
+    const Comparison& c = *scene.results.comparison;
+    const float width = ImGui::GetContentRegionAvail().x;
+    struct Row {
+        Lab chip, swatch;
+        std::string name;
+        std::vector<std::string> lines;
+        float height;
+    };
+    std::vector<Row> rows;
+    const auto add = [&](const Lab& chip, const Lab& swatch, const std::string& name, std::vector<std::string> lines, float least) {
+        const float height = patch_height(look, name, lines, look.px(least), width);
+        rows.push_back({chip, swatch, name, std::move(lines), height});
+    };
+    add(c.chip.lab, c.swatch.lab, c.lit_by, {"as lit in the photo", "ΔE00 " + one_decimal(c.difference.de00) + " (" + range(c.difference.ci95) + ")"}, 72);
+    for (const PairUnder& pair : c.lights) {
+        add(pair.chip, pair.swatch, pair.light, {"ΔE00 " + one_decimal(pair.de00) + " (" + range(pair.ci95) + ")", marked_word(pair.flag) + ", " + to_word(pair.kind)}, 34);
+    }
+    float height = ImGui::GetTextLineHeight() + look.px(8);
+    for (const Row& row : rows) height += row.height;
+    const ImVec2 at = ImGui::GetCursorScreenPos();
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled({at.x, at.y}, {at.x + width, at.y + height}, tone(gray::surround));
+    list->AddText({at.x + look.px(10), at.y + look.px(4)}, tone(gray::surround_text), "chip");
+    list->AddText({at.x + look.px(10) + std::floor(look.px(74)), at.y + look.px(4)}, tone(gray::surround_text), "swatch");
+    list->AddText({at.x + look.px(20) + 2 * std::floor(look.px(74)), at.y + look.px(4)}, tone(gray::surround_text), "under");
+    float y = at.y + ImGui::GetTextLineHeight() + look.px(6);
+    for (const Row& row : rows) {
+        patch_row(scene, {at.x, y, width, row.height}, row.chip, row.swatch, row.name, row.lines);
+        y += row.height;
+    }
+    ImGui::Dummy({width, height});
+    for (const std::string& note : c.notes) quiet(note);
+}
+
+/// First-order spread of C* and of the hue angle (degrees) from that of a* and b*; hue unknown (NaN) within two spreads of neutral.
+std::array<double, 2> chroma_and_hue_sd(const Reading& reading) {
+    const double a = reading.lab.a, b = reading.lab.b, chroma = std::hypot(a, b);
+    const Eigen::Matrix2d ab = reading.lab_covariance.block<2, 2>(1, 1);
+    if (chroma < 1e-6) return {std::sqrt(std::max(0.0, std::max(ab(0, 0), ab(1, 1)))), std::numeric_limits<double>::quiet_NaN()};
+    const Eigen::Vector2d along(a / chroma, b / chroma), across(-b / chroma, a / chroma);
+    const double chroma_sd = std::sqrt(std::max(0.0, along.dot(ab * along))), across_sd = std::sqrt(std::max(0.0, across.dot(ab * across)));
+    const bool clear = chroma > 2 * std::max(chroma_sd, across_sd);
+    return {chroma_sd, clear ? across_sd / chroma * 180 / std::numbers::pi : std::numeric_limits<double>::quiet_NaN()};
+}
+
+void readings(const Scene& scene) {
+    const Look& look = scene.look;
+    if (!scene.results.chip && !scene.results.swatch) return;
+    quiet("Readings under D50, 2°");
+    if (!ImGui::BeginTable("readings", 7, ImGuiTableFlags_SizingStretchProp | ImGuiTableFlags_BordersInnerH)) return;
+    ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, ImGui::CalcTextSize("Swatch").x);
+    for (const char* name : {"L*", "a*", "b*", "C*", "h°", "LRV"}) ImGui::TableSetupColumn(name);
+    ImGui::TableHeadersRow();
+    for (const auto& [name, reading] : {std::pair{"Chip", &scene.results.chip}, {"Swatch", &scene.results.swatch}}) {
+        if (!*reading) continue;
+        const Reading& r = **reading;
+        const auto sd = lab_sd(r);
+        const auto lch_sd = chroma_and_hue_sd(r);
+        const std::array<std::pair<double, double>, 6> cells{{{r.lab.L, sd[0]}, {r.lab.a, sd[1]}, {r.lab.b, sd[2]}, {r.lch.C, lch_sd[0]}, {r.lch.h, lch_sd[1]}, {r.lrv, r.lrv_sd}}};
+        ImGui::TableNextRow();
+        ImGui::TableNextColumn();
+        ImGui::TextUnformatted(name);
+        for (std::size_t i = 0; i < cells.size(); ++i) {
+            const auto& [value, spread] = cells[i];
+            ImGui::TableNextColumn();
+            const bool whole = i == 4;  // a hue angle's tenths mean nothing
+            const bool hue_unknown = whole && !std::isfinite(spread);
+            ImGui::TextUnformatted(hue_unknown ? "–" : whole ? shortest(std::round(value)).c_str() : one_decimal(value).c_str());
+            const std::string under = hue_unknown ? "unkn." : whole ? "±" + shortest(std::max(1.0, std::round(spread))) : "±" + one_decimal(spread);
+            ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+            ImGui::TextUnformatted(under.c_str());
+            ImGui::PopStyleColor();
+        }
+    }
+    ImGui::EndTable();
+    (void)look;
+}
+
+/// A heading that opens and closes what is under it.
+bool section(const Scene& scene, const std::string& title, bool open, const char* toggle, Outbox& out, float width = 0) {
+    if (button(scene.look, (open ? "▾ " : "▸ ") + title, false, width)) out.view.emplace_back(Toggle{toggle, !open});
+    return open;
+}
+
+void kept(const Scene& scene, Outbox& out) {
+    const Look& look = scene.look;
+    if (scene.shelf.targets.empty() && scene.shelf.readings.empty()) return quiet("Nothing kept yet. K keeps the chip as a target.");
+    const float cross = look.px(34);
+    for (const Target& target : scene.shelf.targets) {
+        ImGui::PushID(static_cast<int>(target.id));
+        bool in_gamut = true;
+        const ImVec2 at = ImGui::GetCursorScreenPos();
+        ImGui::GetWindowDrawList()->AddRectFilled({at.x, at.y}, {at.x + look.px(34), at.y + look.px(34)}, screen(target.lab, in_gamut));
+        ImGui::Dummy({look.px(34), look.px(34)});
+        ImGui::SameLine();
+        ImGui::BeginGroup();
+        ImGui::PushTextWrapPos(ImGui::GetWindowContentRegionMax().x - cross - look.px(8));
+        ImGui::TextUnformatted(target.name.c_str());
+        const auto sd = [&](int i) { return std::sqrt(std::max(0.0, target.lab_covariance(i, i))); };
+        const std::string lab_words = "L* " + one_decimal(target.lab.L) + " ±" + one_decimal(sd(0)) + "  a* " + one_decimal(target.lab.a) + " ±" + one_decimal(sd(1)) + "  b* " + one_decimal(target.lab.b) + " ±" + one_decimal(sd(2));
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+        ImGui::TextUnformatted(lab_words.c_str());
+        ImGui::PopStyleColor();
+        ImGui::PopTextWrapPos();
+        ImGui::EndGroup();
+        ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
+        if (button(look, "×", false, cross)) out.commit(RemoveTarget{target.name});
+        ImGui::PopID();
+    }
+    for (const KeptReading& reading : scene.shelf.readings) {
+        ImGui::PushID(static_cast<int>(reading.id) + 1'000'000);
+        ImGui::BeginGroup();
+        ImGui::PushTextWrapPos(ImGui::GetWindowContentRegionMax().x - cross - look.px(8));
+        ImGui::TextUnformatted(("Reading: " + reading.name).c_str());
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+        const std::string words = reading.de00 && reading.ci_low && reading.ci_high ? "ΔE00 " + one_decimal(*reading.de00) + " (" + range({*reading.ci_low, *reading.ci_high}) + "), " + reading.verdict : std::string("not compared");
+        ImGui::TextUnformatted(words.c_str());
+        ImGui::PopStyleColor();
+        ImGui::PopTextWrapPos();
+        ImGui::EndGroup();
+        ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
+        if (button(look, "×", false, cross)) out.commit(RemoveReading{reading.id});
+        ImGui::PopID();
+    }
+}
+
+void log(const Scene& scene) {
+    const auto& done = scene.history.done();
+    const auto& undone = scene.history.undone();
+    for (auto step = undone.begin(); step != undone.end(); ++step) quiet("   undone: " + step->sentence);
+    for (auto step = done.rbegin(); step != done.rend(); ++step) text(std::to_string(done.rend() - step) + ". " + step->sentence);
+    if (done.empty() && undone.empty()) quiet("Nothing was done yet.");
+}
+
+}  // namespace
+
+void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& rect) {
+    const Look& look = scene.look;
+    if (view.focus_column == 2) ImGui::SetNextWindowFocus();
+    begin_panel("Judging", rect);
+    verdict_card(scene, rect);
+    if (scene.results.comparison && scene.current) patches(scene);
+    readings(scene);
+    if (view.reveal_kept) ImGui::SetScrollHereY(0);
+    view.reveal_kept = false;
+    const std::string kept_title = "Kept (" + std::to_string(scene.shelf.targets.size() + scene.shelf.readings.size()) + ")";
+    if (section(scene, kept_title, view.show_kept, "kept", out)) kept(scene, out);
+    if (!view.show_kept) ImGui::SameLine();
+    if (section(scene, "Done (" + std::to_string(scene.history.done().size()) + ")", view.show_log, "log", out)) {
+        ImGui::SameLine();
+    } else {
+        ImGui::SameLine();
+    }
+    if (button(look, "Undo", false, 0, scene.history.can_undo())) out.view.emplace_back(Undo{});
+    same_line_if_fits(button_width("Redo"));
+    if (button(look, "Redo", false, 0, scene.history.can_redo())) out.view.emplace_back(Redo{});
+    if (view.show_log) log(scene);
+    ImGui::End();
+}
+
+}  // namespace sw::window

@@ -1,0 +1,21 @@
+// The window's arguments.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "color/result.hpp"
+
+namespace sw::window {
+
+struct Options {
+    std::string photo, workbook, demo, script, screenshot, lit_by;
+    std::optional<int> width, height;
+    std::optional<float> scale;
+};
+
+/// Error: bad_usage, place is the argument.
+[[nodiscard]] Result<Options> parse_options(const std::vector<std::string>& arguments);
+
+}  // namespace sw::window

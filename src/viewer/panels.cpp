@@ -1,0 +1,156 @@
+#include "viewer/panels.hpp"
+
+#include <imgui.h>
+
+#include <algorithm>
+#include <cmath>
+
+#include "viewer/shortcuts.hpp"
+#include "viewer/widgets.hpp"
+
+namespace sw::window {
+
+Layout layout(float width, float height, float scale) {
+    const float bottom = std::round(44 * scale);
+    // Columns keep their width; the picture takes the rest. In narrow windows the columns give way down to what their text needs.
+    const float left = std::round(std::min(300 * scale, width * 0.26F)), right = std::round(std::min(410 * scale, width * 0.36F));
+    const float rows = std::max(1.0F, height - bottom);
+    return {{0, 0, left, rows}, {left, 0, std::max(1.0F, width - left - right), rows}, {width - right, 0, right, rows}, {0, rows, width, bottom}};
+}
+
+void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& rect) {
+    const Look& look = scene.look;
+    ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, ImVec2(look.px(12), look.px(5)));
+    begin_panel("Next", rect, ImGuiWindowFlags_NoScrollbar, gray::raised);
+    ImGui::PopStyleVar();
+    const float right = rect.x + rect.w - look.px(12);
+    float text_end = right;
+    if (scene.busy) {
+        const std::string cancel = "Cancel  Esc";
+        const float bar = look.px(150), button_w = button_width(cancel);
+        const std::string stage = scene.progress.stage + (scene.progress.share ? "" : " ...");
+        const float stage_w = ImGui::CalcTextSize(stage.c_str()).x;
+        const float x = right - button_w - bar - stage_w - look.px(24);
+        text_end = x - look.px(16);
+        ImGui::SetCursorScreenPos({x, rect.y + look.px(5)});
+        ImGui::AlignTextToFramePadding();
+        ImGui::TextUnformatted(stage.c_str());
+        ImGui::SetCursorScreenPos({x + stage_w + look.px(12), rect.y + look.px(5)});
+        const ImVec2 at{x + stage_w + look.px(12), rect.y + look.px(14)};
+        ImDrawList* list = ImGui::GetWindowDrawList();
+        list->AddRectFilled(at, {at.x + bar, at.y + look.px(14)}, tone(gray::field));
+        list->AddRect(at, {at.x + bar, at.y + look.px(14)}, tone(gray::line));
+        if (scene.progress.share) list->AddRectFilled(at, {at.x + bar * std::clamp(*scene.progress.share, 0.0F, 1.0F), at.y + look.px(14)}, tone(gray::text));
+        ImGui::SetCursorScreenPos({right - button_w, rect.y + look.px(5)});
+        if (button(look, cancel)) out.cancel = true;
+    } else {
+        const std::string help = "Keys  F1";
+        const float width = button_width(help);
+        text_end = right - width - look.px(16);
+        ImGui::SetCursorScreenPos({right - width, rect.y + look.px(5)});
+        if (button(look, help, view.help)) out.view.emplace_back(Toggle{"help", !view.help});
+    }
+    // The hint wraps where it must; two small lines fit the height.
+    const std::string hint = next_hint(scene.work, scene.results, view);
+    const float width = std::max(look.px(100), text_end - rect.x - look.px(12));
+    const ImVec2 size = ImGui::CalcTextSize(hint.c_str(), nullptr, false, width);
+    ImGui::GetWindowDrawList()->AddText(look.base, look.base->FontSize, {rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - size.y) / 2)}, tone(gray::text), hint.c_str(), nullptr, width);
+    ImGui::End();
+}
+
+void draw_help(const Scene& scene, View& view, float width, float height) {
+    if (!view.help) return;
+    const Look& look = scene.look;
+    const float margin = look.px(24);
+    ImGui::SetNextWindowFocus();
+    ImGui::SetNextWindowPos({margin, margin});
+    ImGui::SetNextWindowSize({width - 2 * margin, height - 2 * margin});
+    ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(gray::field));
+    ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, look.px(2));
+    ImGui::Begin("Keys", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse | ImGuiWindowFlags_NoSavedSettings);
+    ImGui::PopStyleVar();
+    ImGui::PopStyleColor();
+    ImGui::PushFont(look.medium);
+    text("All keys");
+    ImGui::PopFont();
+    ImGui::SameLine();
+    ImGui::SetCursorPosX(ImGui::GetWindowContentRegionMax().x - button_width("Close  F1"));
+    if (button(look, "Close  F1")) view.help = false;
+    struct Entry {
+        std::string keys, words;
+        bool heading;
+    };
+    std::vector<Entry> entries;
+    std::string group;
+    for (const Shortcut& shortcut : shortcuts()) {
+        if (shortcut.keys.empty()) continue;
+        if (shortcut.group != group) entries.push_back({shortcut.group, "", true});
+        group = shortcut.group;
+        entries.push_back({shortcut.keys, shortcut.words, false});
+    }
+    const int columns = width / scene.look.scale > 1000 ? 3 : 2;
+    const std::size_t per_column = (entries.size() + static_cast<std::size_t>(columns) - 1) / static_cast<std::size_t>(columns);
+    if (ImGui::BeginTable("keys", columns, ImGuiTableFlags_SizingStretchSame)) {
+        ImGui::TableNextRow();
+        for (int column = 0; column < columns; ++column) {
+            ImGui::TableNextColumn();
+            const std::size_t from = per_column * static_cast<std::size_t>(column), to = std::min(entries.size(), from + per_column);
+            for (std::size_t i = from; i < to; ++i) {
+                const Entry& entry = entries[i];
+                if (entry.heading) {
+                    quiet(entry.keys);
+                    continue;
+                }
+                const float x = ImGui::GetCursorPosX();
+                ImGui::TextUnformatted(entry.keys.c_str());
+                ImGui::SameLine();
+                ImGui::SetCursorPosX(x + look.px(126));
+                text(entry.words);
+            }
+        }
+        ImGui::EndTable();
+    }
+    ImGui::End();
+}
+
+void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float height) {
+    const Layout place = layout(width, height, scene.look.scale);
+    draw_path_panel(scene, view, out, place.path);
+    draw_picture_panel(scene, view, out, place.picture);
+    draw_judge_panel(scene, view, out, place.judge);
+    draw_bottom_line(scene, view, out, place.bottom);
+    view.focus_column = -1;
+    draw_help(scene, view, width, height);
+}
+
+Scene scene_of(const Desk& desk, const Look& look) {
+    return {desk.work(), desk.results(), desk.shelf(), desk.history(), desk.messages, desk.progress(), desk.busy(), desk.match_current(), desk.workbook_path(), look};
+}
+
+bool deliver(Desk& desk, const Outbox& out) {
+    if (out.dismissed && *out.dismissed < desk.messages.size()) desk.messages.erase(desk.messages.begin() + static_cast<std::ptrdiff_t>(*out.dismissed));
+    if (out.cancel) desk.cancel();
+    for (const Command& command : out.commits) {
+        if (!desk.commit(command)) continue;
+        // The next step's controls open by themselves, and its marking tool is at hand.
+        const bool marks = std::holds_alternative<SetGray>(command) || std::holds_alternative<SetChip>(command) || std::holds_alternative<SetSwatch>(command);
+        if (marks && desk.view.tool == Mark::none) {
+            const Mark next = tool_for_next_step(desk.work(), desk.results());
+            if (next != Mark::none) {
+                desk.view.tool = next;
+                desk.view.selected = {};
+            }
+            desk.view.open_step = next_step(desk.work(), desk.results());
+        }
+    }
+    for (const ViewCommand& command : out.view) {
+        if (const auto* key = std::get_if<PressKey>(&command)) {
+            press(desk, key->chord, false);
+        } else {
+            (void)run(desk, command);
+        }
+    }
+    return !out.commits.empty() || !out.view.empty() || out.dismissed || out.cancel || out.hint_done;
+}
+
+}  // namespace sw::window

@@ -1,0 +1,55 @@
+// The panels: each reads a scene, may change how things are looked at, and says what the user wants. None owns anything or computes colors.
+#pragma once
+
+#include "viewer/look.hpp"
+#include "viewer/script.hpp"
+#include "viewer/words.hpp"
+
+namespace sw::window {
+
+struct Scene {
+    const Work& work;
+    const Results& results;
+    const Shelf& shelf;
+    const History& history;
+    const std::vector<Message>& messages;
+    Progress progress;
+    bool busy = false;     // figures may still change by themselves
+    bool current = true;   // the match belongs to the work as it is
+    std::string workbook;  // path; empty: none open
+    const Look& look;
+};
+
+/// What the user asked for in this frame.
+struct Outbox {
+    std::vector<Command> commits;
+    std::vector<ViewCommand> view;
+    std::optional<std::size_t> dismissed;  // message
+    bool cancel = false;
+    bool hint_done = false;
+    void commit(Command command) { commits.push_back(std::move(command)); }
+};
+
+/// Where the panels stand. Window pixels.
+struct Layout {
+    Rect path, picture, judge, bottom;
+};
+[[nodiscard]] Layout layout(float width, float height, float scale);
+
+void draw_path_panel(const Scene&, View&, Outbox&, const Rect&);
+void draw_picture_panel(const Scene&, View&, Outbox&, const Rect&);
+void draw_judge_panel(const Scene&, View&, Outbox&, const Rect&);
+void draw_bottom_line(const Scene&, View&, Outbox&, const Rect&);
+/// All keys, over everything. Only when asked for.
+void draw_help(const Scene&, View&, float width, float height);
+/// All of the above.
+void draw_panels(const Scene&, View&, Outbox&, float width, float height);
+
+/// Carries an outbox out. True when something was asked for.
+bool deliver(Desk&, const Outbox&);
+[[nodiscard]] Scene scene_of(const Desk&, const Look&);
+
+/// The picture areas that a mode shows: one, or two beside each other. Empty rectangles are left out.
+[[nodiscard]] std::vector<Rect> picture_areas(const Rect& area, Mode mode);
+
+}  // namespace sw::window

@@ -1,0 +1,43 @@
+// The picture on the GPU: tiles of original and corrected, drawn under the panels. Needs a current OpenGL 3.3 context.
+#pragma once
+
+#include <memory>
+#include <vector>
+
+#include "viewer/shade.hpp"
+#include "viewer/state.hpp"
+
+namespace sw::window {
+
+class PictureGl {
+public:
+    /// Errors: window_unavailable when the shader cannot be built.
+    [[nodiscard]] static Result<std::unique_ptr<PictureGl>> make();
+    ~PictureGl();
+    PictureGl(const PictureGl&) = delete;
+    PictureGl& operator=(const PictureGl&) = delete;
+
+    /// Gives it the pictures to show (null: none). Same pointers again cost nothing.
+    void show(std::shared_ptr<const CorrectedPicture> original, std::shared_ptr<const CorrectedPicture> corrected);
+    /// Uploads one tile; true if more is left. One a frame keeps frames short.
+    bool upload_some();
+    /// Draws into an area of the bound framebuffer (pixels from the top left); what is not uploaded yet is left out.
+    void draw(const Rect& area, const Camera& camera, int framebuffer_width, int framebuffer_height, const ShadeParameters& parameters) const;
+    [[nodiscard]] bool has_corrected() const { return corrected_ != nullptr; }
+
+private:
+    PictureGl() = default;
+    struct Tile {
+        int x = 0, y = 0, w = 0, h = 0;
+        unsigned original = 0, corrected = 0;  // 0: not uploaded
+    };
+    void drop(bool corrected_only);
+    [[nodiscard]] int uniform(const char* name) const;
+
+    unsigned program_ = 0, vertices_ = 0;
+    int largest_ = 2048;
+    std::shared_ptr<const CorrectedPicture> original_, corrected_;
+    std::vector<Tile> tiles_;
+};
+
+}  // namespace sw::window

@@ -1,0 +1,131 @@
+// What the window holds, in three heaps that never mix: the user's work (undoable), what was computed from it, and how it is looked at.
+#pragma once
+
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "calibrate/calibration.hpp"
+#include "calibrate/pipeline.hpp"
+#include "match/compare.hpp"
+#include "photo/photo.hpp"
+#include "workbook/workbook.hpp"
+
+namespace sw::window {
+
+// --- the work ---------------------------------------------------------------------------------------------------------------------------
+
+/// What the user did. Plain values, in pixels of the upright picture, LIGHT strings and LRV 0..100. Undo gives back exactly this.
+struct Work {
+    std::string photo;    // path as given; empty: none
+    Transfer transfer;    // how an untagged picture is encoded
+    std::string lit_by;   // LIGHT of the picture; empty: unknown
+    References references;
+    std::optional<Region> chip, swatch;
+    double tolerance = 2;  // CIEDE2000
+    std::vector<std::string> lights{"D65", "A", "LED-B3"};
+};
+
+/// The things that are marked on the picture.
+enum class Mark { none, gray, chart, chip, swatch, known };
+
+/// One of them; index counts gray cards and known chips.
+struct Marked {
+    Mark mark = Mark::none;
+    std::size_t index = 0;
+    friend bool operator==(const Marked&, const Marked&) = default;
+};
+
+// --- what follows from it ---------------------------------------------------------------------------------------------------------------
+
+/// Each part carries the key (derive.hpp) of the work it was made from, so that what is stale can be told.
+struct Results {
+    std::shared_ptr<const Photo> photo;
+    std::shared_ptr<const CorrectedPicture> original;  // the photo in 8 bits
+    std::string photo_key;
+    std::optional<Error> photo_error;
+
+    std::shared_ptr<const Calibration> calibration;
+    std::string calibration_key;
+    std::optional<Error> calibration_error;
+
+    std::optional<Reading> chip, swatch;  // under D50, 2 degrees
+    std::optional<Comparison> comparison;
+    std::string match_key;
+    std::optional<Error> match_error;
+
+    std::shared_ptr<const CorrectedPicture> corrected;
+    std::string corrected_key;  // a calibration key
+};
+
+/// What the workbook holds, as last read.
+struct Shelf {
+    std::vector<Target> targets;
+    std::vector<KeptReading> readings;
+};
+
+// --- how it is looked at ----------------------------------------------------------------------------------------------------------------
+
+enum class Mode { original, corrected, split, side_by_side };
+
+/// A region or the chart being drawn, moved or nudged: shown at once, a command only when let go.
+struct Drag {
+    Marked what;
+    enum class Kind { create, move, edges, corner, nudge } kind = Kind::create;
+    int handle = 0;  // edges: bits 1 left, 2 right, 4 top, 8 bottom; corner: 0..3
+    Point start, now;
+    Region before, region;
+    std::array<Point, 4> corners_before{}, corners{};
+};
+
+/// Where the picture stands in the window: screen = origin + size/2 + (picture - center) * zoom. Screen pixels from the top left.
+struct Camera {
+    double zoom = 1;
+    Point center;
+};
+struct Rect {
+    float x = 0, y = 0, w = 0, h = 0;
+    [[nodiscard]] bool contains(float px, float py) const { return px >= x && py >= y && px < x + w && py < y + h; }
+};
+
+/// What the GL part draws under the panels.
+struct Canvas {
+    Rect area;
+    bool visible = false;
+};
+
+/// Text fields while they are being edited.
+struct Edits {
+    std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known, transfer;
+    std::string error;        // of the field last left
+    std::string error_field;  // which
+};
+
+struct View {
+    Mode mode = Mode::corrected;
+    bool fit = true;
+    Camera camera;
+    double split = 0.5;  // share of the picture area
+    bool split_dragged = false;
+    bool loupe = true, stripes = false, help = false;
+    std::optional<Point> pointer;  // picture pixel under the mouse, or put there by a script
+    bool pointer_pinned = false;   // by a script: the mouse does not move it
+
+    Mark tool = Mark::none;
+    bool ellipse = false;
+    Marked selected;
+    std::optional<Drag> drag;
+
+    int open_step = 1;        // 1..5: photo, white, samples, match, keep
+    std::string focus;        // field that shall get the keyboard in the next frame
+    int focus_column = -1;    // 0..2: column that shall get it
+    bool picture_focused = true;
+    bool show_kept = false, show_log = false;
+    bool hint = false;        // first-start hint is up
+    bool reveal_kept = false; // scroll the judging column to the kept list
+    Edits edits;
+    Canvas canvas;
+};
+
+}  // namespace sw::window

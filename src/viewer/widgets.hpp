@@ -1,0 +1,35 @@
+// Small pieces that the panels share. Inside an ImGui frame only.
+#pragma once
+
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "viewer/look.hpp"
+#include "viewer/state.hpp"
+
+namespace sw::window {
+
+/// How a text field was left in this frame.
+struct Edited {
+    bool entered = false;  // by Enter
+    bool left = false;     // by Enter, Tab, click elsewhere, after a change
+};
+/// One-line text field of the given width (0: what is left); `hint` shows while it is empty. Takes the keyboard if `focus` names it.
+Edited text_field(const char* id, std::string& text, const char* hint, float width, View& view);
+/// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text.
+bool button(const Look&, const std::string& label, bool chosen = false, float width = 0, bool enabled = true);
+/// Width that `button` takes for the label.
+float button_width(const std::string& label);
+/// Stays on the line if `width` more still fits there.
+void same_line_if_fits(float width);
+void text(const std::string&);
+void quiet(const std::string&);
+/// Opens a list of texts under the last item when its button is pressed; gives the one that was chosen.
+std::optional<std::string> choice_button(const Look&, const char* id, const std::vector<std::string>& choices, const std::string& note);
+/// Begins a fixed panel that covers the rectangle; end with ImGui::End().
+void begin_panel(const char* name, const Rect&, int extra_flags = 0, int ground = gray::ground);
+/// Text at a place of the draw list with a dark halo, readable over any picture.
+void haloed_text(const Look&, float x, float y, const std::string&);
+
+}  // namespace sw::window
