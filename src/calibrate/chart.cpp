@@ -60,6 +60,14 @@ ChartCorners laid(const ChartCorners& c, int way) {
     return out;
 }
 
+/// The finder's box runs outside the patches by a margin of its own, measured on photos with known corners (tests/calibrate/chart_test.cpp).
+ChartCorners without_margin(const ChartCorners& box) {
+    constexpr double margin = 0.13;  // of a pitch
+    const cv::Mat_<double> h = from_chart(box);
+    const double x = margin * kWidth / (kWidth + 2 * margin), y = margin * kHeight / (kHeight + 2 * margin);
+    return {map(h, x, y), map(h, kWidth - x, y), map(h, kWidth - x, kHeight - y), map(h, x, kHeight - y)};
+}
+
 struct BestWay {
     int way = 0;
     double misfit = 1e9;
@@ -141,6 +149,7 @@ Result<ChartCorners> find_chart(const Photo& photo) {
                 if (box.size() != 4) continue;
                 ChartCorners corners;
                 for (std::size_t i = 0; i < 4; ++i) corners[i] = {box[i].x * static_cast<double>(shrink), box[i].y * static_cast<double>(shrink)};
+                corners = without_margin(corners);
                 const BestWay way = best_way(photo, corners);
                 if (way.misfit < best.misfit) best = way;
             }
