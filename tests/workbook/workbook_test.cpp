@@ -209,15 +209,15 @@ TEST(DefaultWorkbookPath, FollowsXdg) {
     for (int i = 0; i < 2; ++i) {
         if (const char* value = std::getenv(variables[i])) before[i] = value;
     }
-    ::setenv("HOME", "/home/somebody", 1);
+    ::setenv("HOME", "/people/somebody", 1);
     ::setenv("XDG_DATA_HOME", "/data", 1);
     EXPECT_EQ(default_workbook_path(), "/data/swatchwright/workbook.swb");
     ::setenv("XDG_DATA_HOME", "relative/data", 1);
-    EXPECT_EQ(default_workbook_path(), "/home/somebody/.local/share/swatchwright/workbook.swb");
+    EXPECT_EQ(default_workbook_path(), "/people/somebody/.local/share/swatchwright/workbook.swb");
     ::setenv("XDG_DATA_HOME", "", 1);
-    EXPECT_EQ(default_workbook_path(), "/home/somebody/.local/share/swatchwright/workbook.swb");
+    EXPECT_EQ(default_workbook_path(), "/people/somebody/.local/share/swatchwright/workbook.swb");
     ::unsetenv("XDG_DATA_HOME");
-    EXPECT_EQ(default_workbook_path(), "/home/somebody/.local/share/swatchwright/workbook.swb");
+    EXPECT_EQ(default_workbook_path(), "/people/somebody/.local/share/swatchwright/workbook.swb");
     ::unsetenv("HOME");
     const std::filesystem::path of_the_account = default_workbook_path();
     EXPECT_TRUE(of_the_account == "workbook.swb" ||
