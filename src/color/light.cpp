@@ -122,6 +122,15 @@ Result<Light> shop_led_light(std::string_view text, std::string_view rest) {
     return shop_led(led);
 }
 
+/// Ends like "lamp.csv": a point and two to four letters.
+bool has_extension(std::string_view text) {
+    const std::size_t point = text.rfind('.');
+    if (point == std::string_view::npos) return false;
+    const std::string_view rest = text.substr(point + 1);
+    return rest.size() >= 2 && rest.size() <= 4 &&
+           std::all_of(rest.begin(), rest.end(), [](char c) { return (c >= 'a' && c <= 'z') || (c >= 'A' && c <= 'Z'); });
+}
+
 /// Where a share of a blend begins: "0.7*" at the front of the text. The share and what follows the star.
 std::optional<std::pair<double, std::string_view>> share(std::string_view text) {
     const std::size_t star = text.find('*');
@@ -148,7 +157,7 @@ Result<Light> single_light(std::string_view text, const FileReader& read_file) {
     }
     if (const auto rest = after_kind(text, "led")) return shop_led_light(text, *rest);
     // What is left can only be a file.
-    const bool looks_like_file = text.find_first_of("./\\") != std::string_view::npos;
+    const bool looks_like_file = text.find_first_of("/\\") != std::string_view::npos || has_extension(text);
     const std::string path(text);
     if (read_file && path.find('\0') == std::string::npos) {
         const Result<std::string> content = read_file(path);

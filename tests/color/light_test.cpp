@@ -236,6 +236,21 @@ TEST(Light, RefusesWhatIsNoLight) {
     }
 }
 
+// Beside a reader of files, a slip in a name or blend is still called that: only what looks like a path is answered with the file's own error.
+TEST(Light, ASlipIsNotTakenForAFile) {
+    for (const char* text : {"0.7*0.5*D65", "D65*0.7", "0.7*D65-0.3*A", "0.7*D65+A", "F1.5", "0.7 D65", "lamp"}) {
+        const Result<Light> l = light(text, no_files);
+        ASSERT_FALSE(l) << text;
+        EXPECT_EQ(l.error().fault, Fault::light_unknown) << text;
+    }
+    EXPECT_NE(light("0.7*0.5*D65", no_files).error().cause.find("share of a share"), std::string::npos);
+    for (const char* text : {"lamp.csv", "lights/lamp", "./lamp", "My Lamp.TXT"}) {
+        const Result<Light> l = light(text, no_files);
+        ASSERT_FALSE(l) << text;
+        EXPECT_EQ(l.error().fault, Fault::file_missing) << text;
+    }
+}
+
 /// A light's text as the list of what it says: words in small letters, signs, numbers by value; blanks left out.
 std::vector<std::string> said(const std::string& text) {
     std::vector<std::string> tokens;
