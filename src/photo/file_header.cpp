@@ -82,32 +82,43 @@ Result<FileHeader> png_header(Bytes bytes, const std::string& file) {
     if (auto size = check_size(header.width, header.height, file); !size) return size.error();
     const int kind = bytes[25];
     const std::uint64_t channels = kind == 2 ? 3 : kind == 4 ? 2 : kind == 6 ? 4 : 1;
+    if (std::string_view("\1\2\4\10\20").find(static_cast<char>(bytes[24])) == std::string_view::npos)
+        return damaged(file, "its header gives no bit depth");
     const std::uint64_t row = 1 + (header.width * channels * bytes[24] + 7) / 8;
     // Deflate (RFC 1951) holds at most 258 bytes in 2 bits: 1032 : 1.
     if (row * header.height / 1032 > bytes.size()) return damaged(file, "its header promises more pixels than the file can hold");
-    std::size_t at = 33;
-    while (at + 12 <= bytes.size() && !starts(bytes, "IDAT", at + 4)) {
+    // Every chunk must be whole: what is cut off is found before anything is decoded, and no chunk's length is taken on trust.
+    for (std::size_t at = 33; !starts(bytes, "IEND", at + 4);) {
+        const std::uint64_t length = number(bytes, at, 4);
+        if (at + 12 > bytes.size() || length > bytes.size() - at - 12) return damaged(file, "its end is missing");
         if (starts(bytes, "acTL", at + 4)) header.animated = number(bytes, at + 8, 4) > 1;
-        at += 12 + static_cast<std::size_t>(number(bytes, at, 4));
+        at += 12 + static_cast<std::size_t>(length);
     }
     return header;
 }
 
 Result<FileHeader> tiff_header(Bytes bytes, const std::string& file) {
-    const bool big = bytes[0] == 'M';
-    if (number(bytes, 2, 2, big) == 42) {
-        const auto directory = static_cast<std::size_t>(number(bytes, 4, 4, big));
-        const auto entries = static_cast<std::size_t>(number(bytes, directory, 2, big));
-        bool raw = starts(bytes, "CR", 8);
-        for (std::size_t i = 0; i < entries; ++i) {
-            const std::size_t at = directory + 2 + 12 * i;
-            const std::uint64_t tag = number(bytes, at, 2, big);
-            raw = raw || tag == 50706 || (tag == 254 && (number(bytes, at + 8, 4, big) & 1) != 0);  // DNGVersion; first picture is a preview
-        }
-        if (raw) {
-            return Error{Fault::picture_unsupported, file, "", "is a camera raw file, which this version does not read",
-                         "develop it without any look or tone curve and save it as TIFF of 16 bits"};
-        }
+    // Source: TIFF 6.0 section 2; BigTIFF has 8-byte offsets and counts. Tags: 254 NewSubfileType, 262 PhotometricInterpretation, 50706 DNGVersion.
+    const bool order = bytes[0] == 'M', big = number(bytes, 2, 2, order) == 43;
+    const auto directory = static_cast<std::size_t>(big ? number(bytes, 8, 8, order) : number(bytes, 4, 4, order));
+    if (directory >= bytes.size()) return damaged(file, "its directory is missing");
+    const std::uint64_t entries = std::min<std::uint64_t>(number(bytes, directory, big ? 8 : 2, order), 65535);
+    bool raw = !big && starts(bytes, "CR", 8), lab = false, inks = false;
+    for (std::uint64_t i = 0; i < entries; ++i) {
+        const std::size_t at = directory + (big ? 8 + 20 * i : 2 + 12 * i), value = at + (big ? 12 : 8);
+        const std::uint64_t tag = number(bytes, at, 2, order);
+        raw = raw || tag == 50706 || (tag == 254 && (number(bytes, value, 4, order) & 1) != 0);  // the first picture is only a preview
+        if (tag != 262) continue;
+        const std::uint64_t kind = number(bytes, value, 2, order);
+        inks = kind == 5;
+        lab = kind == 8 || kind == 9 || kind == 10;
+        raw = raw || kind == 32803 || kind == 34892;  // filter array, linear raw
+    }
+    if (inks) return cmyk(file);
+    if (lab) return Error{Fault::picture_unsupported, file, "", "is stored as Lab", "save it as RGB with its profile"};
+    if (raw) {
+        return Error{Fault::picture_unsupported, file, "", "is a camera raw file, which this version does not read",
+                     "develop it without any look or tone curve and save it as TIFF of 16 bits"};
     }
     return FileHeader{PictureFormat::tiff, 0, 0, false};
 }

@@ -97,11 +97,13 @@ struct Linearizer::Content {
     std::array<std::function<double(double)>, 3> curves;  // encoded 0..1 to linear; unused when transform is set
     bool has_matrix = false;
     Eigen::Matrix3f matrix = Eigen::Matrix3f::Identity();
+    Eigen::Matrix3d native_from_srgb = Eigen::Matrix3d::Identity();
     std::array<std::vector<float>, 3> tables;  // the curves on every code; for gray through lcms2 the three results of every code
 
     Context context;  // before what was made in it: destroyed last
     std::array<Curve, 3> icc_curves;
-    Transform transform;  // for profiles that are more than matrix and curves
+    Transform transform;          // for profiles that are more than matrix and curves
+    bool gray_transform = false;  // it takes one channel
 
     Error broken(const std::string& file, const std::string& cause) const {
         return {Fault::profile_broken, file, "embedded color profile", cause + (lcms_message.empty() ? "" : " (" + lcms_message + ")"),
@@ -155,7 +157,10 @@ struct Linearizer::Content {
         if (matrix_and_curves) {
             Eigen::Matrix3d in, out;
             if (!colorants(profile.get(), in) || !colorants(output.get(), out)) return broken(file, "has no usable primaries");
-            matrix = (out.inverse() * in).cast<float>();
+            const Eigen::Matrix3d srgb_from_native = out.inverse() * in;
+            if (!(std::abs(srgb_from_native.determinant()) > 1e-6)) return broken(file, "has no usable primaries");
+            matrix = srgb_from_native.cast<float>();
+            native_from_srgb = srgb_from_native.inverse();
             has_matrix = true;
             const std::array tags{cmsSigRedTRCTag, cmsSigGreenTRCTag, cmsSigBlueTRCTag};
             linear = true;
@@ -177,7 +182,6 @@ struct Linearizer::Content {
         gray_transform = gray_profile;
         return Done{};
     }
-    bool gray_transform = false;  // the transform takes one channel
 
     void one(const float* encoded, float* rgb) const { floats(encoded, 1, rgb); }
 
@@ -269,6 +273,11 @@ void Linearizer::convert(const float* samples, std::size_t pixels, float* rgb) c
 const std::string& Linearizer::encoding() const { return content_->encoding; }
 bool Linearizer::untagged() const { return content_->untagged; }
 bool Linearizer::linear() const { return content_->linear; }
+std::array<double, 9> Linearizer::native_from_srgb() const {
+    std::array<double, 9> rows{};
+    Eigen::Map<Eigen::Matrix<double, 3, 3, Eigen::RowMajor>>(rows.data()) = content_->native_from_srgb;
+    return rows;
+}
 bool Linearizer::through_lcms() const { return content_->transform != nullptr; }
 const std::vector<std::string>& Linearizer::notes() const { return content_->notes; }
 

@@ -1,6 +1,7 @@
 // From a picture's encoded samples to linear light.
 #pragma once
 
+#include <array>
 #include <cstddef>
 #include <cstdint>
 #include <memory>
@@ -32,9 +33,11 @@ public:
     void convert(const std::uint16_t* samples, std::size_t pixels, float* rgb) const;
     void convert(const float* samples, std::size_t pixels, float* rgb) const;
 
-    [[nodiscard]] const std::string& encoding() const;            // in words
-    [[nodiscard]] bool untagged() const;                          // no profile, nothing asked
-    [[nodiscard]] bool linear() const;                            // stored in linear light
+    [[nodiscard]] const std::string& encoding() const;  // in words
+    [[nodiscard]] bool untagged() const;                // no profile, nothing asked
+    [[nodiscard]] bool linear() const;                  // stored in linear light
+    /// As Photo::native_from_srgb: identity unless a matrix-and-curves profile is in use.
+    [[nodiscard]] std::array<double, 9> native_from_srgb() const;
     [[nodiscard]] bool through_lcms() const;                      // false: tables
     [[nodiscard]] const std::vector<std::string>& notes() const;  // what the user should know
 

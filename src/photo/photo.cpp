@@ -197,20 +197,14 @@ Result<Done> decode_rows(OIIO::ImageInput& input, const OIIO::ImageSpec& spec, i
     return Done{};
 }
 
-/// TIFF: what the directory says about size, kind and plausibility.
+/// TIFF: what the directory says about size, against the file's bytes.
 Result<Done> check_tiff(const OIIO::ImageSpec& spec, std::size_t file_bytes, const std::string& file) {
-    constexpr int kCmyk = 5, kCieLab = 8, kIccLab = 9, kItuLab = 10, kFilterArray = 32803, kLinearRaw = 34892;  // PhotometricInterpretation
+    constexpr int kPalette = 3, kSharedChroma = 6;
     const int kind = spec.get_int_attribute("tiff:PhotometricInterpretation", 2);
-    if (kind == kCmyk) return cmyk(file);
-    if (kind == kCieLab || kind == kIccLab || kind == kItuLab)
-        return Error{Fault::picture_unsupported, file, "", "is stored as Lab", "save it as RGB with its profile"};
-    if (kind == kFilterArray || kind == kLinearRaw)
-        return Error{Fault::picture_unsupported, file, "", "is a camera raw file, which this version does not read",
-                     "develop it and save it as TIFF of 16 bits"};
     const std::string compression = spec.get_string_attribute("compression");
     const std::uint64_t ratio = compression == "none" ? 1 : compression == "lzw" || compression == "zip" || compression == "packbits" ? 1400 : 0;
     const auto bits = static_cast<std::uint64_t>(std::max(1, spec.get_int_attribute("oiio:BitsPerSample", 8)));
-    const std::uint64_t channels = kind == 3 || kind == 6 ? 1 : static_cast<std::uint64_t>(spec.nchannels);  // palette; YCbCr with shared chroma
+    const std::uint64_t channels = kind == kPalette || kind == kSharedChroma ? 1 : static_cast<std::uint64_t>(spec.nchannels);
     const std::uint64_t bytes = static_cast<std::uint64_t>(spec.width) * static_cast<std::uint64_t>(spec.height) * channels * bits / 8;
     if (ratio != 0 && bytes / ratio > file_bytes) return damaged(file, "its header promises more pixels than the file can hold");
     constexpr std::uint64_t kLargestTile = 1 << 26;
@@ -292,6 +286,7 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
     photo.encoding = linearizer->encoding();
     photo.untagged = linearizer->untagged();
     photo.linear = linearizer->linear();
+    photo.native_from_srgb = linearizer->native_from_srgb();
     photo.notes.insert(photo.notes.end(), linearizer->notes().begin(), linearizer->notes().end());
     constexpr int kUncalibrated = 65535;  // EXIF 2.32, tag ColorSpace
     if (photo.untagged && spec.get_int_attribute("Exif:ColorSpace", 1) == kUncalibrated)

@@ -61,7 +61,7 @@ bool inside(const Polygon& polygon, Point p) {
 
 /// First i in 0..limit whose center i + 0.5 is at or right of x.
 int first_center(double x, int limit) {
-    const double clamped = std::clamp(x, -1.0, limit + 1.0);
+    const double clamped = x > -1.0 ? std::min(x, limit + 1.0) : -1.0;  // NaN too
     int i = static_cast<int>(std::ceil(clamped - 0.5));
     while (i + 0.5 < clamped) ++i;
     while (i - 0.5 >= clamped) --i;

@@ -123,6 +123,10 @@ double median(std::vector<double>& values) {
 
 Matrix3d floor_of(const Vector3d& step) { return (0.25 * step.array().square() + 1e-14).matrix().asDiagonal(); }
 
+/// What is needed so that the 95 % ellipsoid of a covariance known from `freedom` degrees of freedom covers 95 %: Hotelling's T2 against
+/// chi-square, 3 f / (f - 2) F(0.95; 3, f - 2) / 7.815. The form below is within 2 % of it for f >= 6 (6: 3.80, 13: 1.62, 22: 1.31, 61: 1.10).
+double small_sample_inflation(double freedom) { return 1 + 5.5 / (std::max(freedom, 6.0) - 4); }
+
 /// Starts from medians, then alternates: fit a plane to the pixels that agree, measure their spread, choose the pixels again (as the
 /// concentration steps of Rousseeuw & Van Driessen 1999, Technometrics 41(3), from memory).
 Robust robust_fit(const std::vector<Sample>& samples, const Photo& photo) {
@@ -138,14 +142,15 @@ Robust robust_fit(const std::vector<Sample>& samples, const Photo& photo) {
         spread[c] = 1.4826 * take(c, [&](const Sample& s, int k) { return std::abs(s.rgb[k] - fit.plane(k, 0)); });
     }
     const Matrix3d least = floor_of(encoded_step(photo, fit.plane.col(0)));
-    double limit = 36;  // the first choice is wide: without a plane the gradient looks like spread
+    const double few = small_sample_inflation(static_cast<double>(samples.size()) - 3);
+    double limit = 36 * few;  // the first choice is wide: without a plane the gradient looks like spread
     for (int round = 0; round < 7; ++round) {
         if (round > 0) {
             const auto residual = [&](const Sample& s) -> Vector3d { return s.rgb - fit.plane * Vector3d(1, s.u, s.v); };
             if (round < 3) {
                 for (int c = 0; c < 3; ++c) spread[c] = 1.4826 * take(c, [&](const Sample& s, int k) { return std::abs(residual(s)[k]); });
             }
-            limit = kInner;
+            limit = kInner * few;
         }
         if (round < 3) fit.covariance = Matrix3d(spread.array().square().matrix().asDiagonal()) + least;
         const Eigen::LLT<Matrix3d> whiten(fit.covariance);
@@ -161,7 +166,7 @@ Robust robust_fit(const std::vector<Sample>& samples, const Photo& photo) {
         }
         if (kept < 4) break;
         fit.plane = next.plane();
-        if (round >= 2) fit.covariance = outer / (kept * kInnerShrinks) + least;
+        if (round >= 2) fit.covariance = outer / (std::max(1.0, kept - 3) * kInnerShrinks) + least;
     }
     return fit;
 }
@@ -231,10 +236,6 @@ BlockVariance variance_from(const Blocks& blocks) {
     return result;
 }
 
-/// What is needed so that the 95 % ellipsoid of a covariance known from `freedom` degrees of freedom covers 95 %: Hotelling's T2 against
-/// chi-square, 3 f / (f - 2) F(0.95; 3, f - 2) / 7.815. The form below is within 2 % of it for f >= 6 (6: 3.80, 13: 1.62, 22: 1.31, 61: 1.10).
-double small_sample_inflation(double freedom) { return 1 + 5.5 / (std::max(freedom, 6.0) - 4); }
-
 /// Noise correlated over a distance c makes means of blocks of side b vary too little: by (1 - c / b)^2. Blocks of half the side tell c.
 /// ratio: (variance of the mean from whole blocks) / (the same from halves); >= 1 for positive correlation.
 double correlation_correction(double ratio) {
@@ -267,7 +268,7 @@ Matrix3d covariance_of_mean(const Blocks& halves, const Matrix3d& pixel_covarian
 Matrix3d quantization(const Vector3d& step, const Matrix3d& pixel_covariance, double pixels) {
     Vector3d variance;
     for (int c = 0; c < 3; ++c) {
-        const double noise = std::max(0.0, pixel_covariance(c, c) / (step[c] * step[c]) - 1.0 / 12);
+        const double noise = std::max(0.0, pixel_covariance(c, c) / (step[c] * step[c]) - 0.25);  // two codes with hardly any noise give up to 1/4
         variance[c] = step[c] * step[c] / 12 * (std::exp(-4 * std::numbers::pi * std::numbers::pi * noise) + 1 / pixels);
     }
     return variance.asDiagonal();
@@ -338,6 +339,7 @@ bool two_colors(const std::vector<Sample>& samples, const Blocks& blocks, const 
     }
     if (values.size() >= 16 && distinct(two_groups(values))) return true;
 
+    if (samples.size() < 64) return false;  // too few to tell
     // Finer patterns, by pixels: neighbors must side with each other more than chance would have it.
     values.clear();
     for (const Sample& s : samples) values.emplace_back(1, s.rgb);
@@ -374,7 +376,8 @@ std::vector<std::string> warnings_of(const RegionStatistics& s, const std::strin
         warn(percent(s.clipped) + " of its pixels are at the top of the picture's range, so it may be lighter than it reads; expose less");
     if (s.dark > 0.1) warn(percent(s.dark) + " of its pixels are nearly black; expose more or light it better");
     if (s.two_colors) warn("holds two colors; mark only one of them");
-    if (s.gradient > 0.2) warn("the light changes by " + percent(s.gradient) + " across it; mark a smaller part or light it more evenly");
+    if (s.gradient > 0.2 && !s.two_colors)
+        warn("the light changes by " + percent(s.gradient) + " across it; mark a smaller part or light it more evenly");
     if (s.pixels < 400) warn("only " + std::to_string(s.pixels) + " pixels; mark more of it or photograph it from nearer");
     if (s.rejected > 0.2) warn(percent(s.rejected) + " of its pixels were left out as dust or glare; mark a cleaner part");
     return result;
@@ -447,6 +450,7 @@ Result<RegionStatistics> region_statistics(const Photo& photo, const Region& reg
     blocks.columns = (pixels.right - pixels.left + half - 1) / half;
     blocks.list.resize(static_cast<std::size_t>(blocks.columns) * static_cast<std::size_t>((pixels.bottom - pixels.top + half - 1) / half));
     const Matrix3d whiten = Eigen::LLT<Matrix3d>(robust.covariance).matrixL().solve(Matrix3d::Identity());
+    const double outer_limit = kOuter * small_sample_inflation(static_cast<double>(samples.size()) - 3);
     Block total;
     Matrix3d outer = Matrix3d::Zero();
     double u_all = 0, v_all = 0;
@@ -470,7 +474,7 @@ Result<RegionStatistics> region_statistics(const Photo& photo, const Region& reg
             v_all += v;
             const double w0 = whiten(0, 0) * e[0], w1 = whiten(1, 0) * e[0] + whiten(1, 1) * e[1],
                          w2 = whiten(2, 0) * e[0] + whiten(2, 1) * e[1] + whiten(2, 2) * e[2];
-            if (w0 * w0 + w1 * w1 + w2 * w2 > kOuter) continue;
+            if (w0 * w0 + w1 * w1 + w2 * w2 > outer_limit) continue;
             block.n += 1;
             block.u += u;
             block.v += v;
