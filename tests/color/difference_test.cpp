@@ -142,7 +142,7 @@ TEST(Components, AddUpToThe1976Difference) {
     EXPECT_EQ(components({50, 0, 0}, {50, 3, 4}).dH, 0);
 }
 
-// The words, agreed before the code was written: what a painter would say of swatch against chip. Common practice (ASTM D2244 describes the terms);
+// What a painter would say of swatch against chip. Common practice (ASTM D2244 describes the terms);
 // the scale slightly / plain / much at 1 and 3 is our own.
 struct Words {
     Lab reference, sample;

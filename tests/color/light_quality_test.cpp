@@ -1,5 +1,3 @@
-#include <chrono>
-
 #include "color/light.hpp"
 #include "color/locus.hpp"
 #include "color/reference.hpp"
@@ -44,7 +42,7 @@ TEST(LightQuality, AgreesWithTheOracle) {
     cct.report("oracle_light_quality.csv, CCT (own), K", 0.01);
     cct_library.report("oracle_light_quality.csv, CCT (library), K", 1);
     duv.report("oracle_light_quality.csv, Duv", 1.5e-6);
-    ra.report("oracle_light_quality.csv, Ra", spread);
+    ra.report("oracle_light_quality.csv, Ra", spread + 1e-4);  // both columns are rounded to 4 decimals
     ri.report("oracle_light_quality.csv, R1..R14", 8 * spread);
     rf.report("oracle_light_quality.csv, Rf", spread);
     rg.report("oracle_light_quality.csv, Rg", spread);
