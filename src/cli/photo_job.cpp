@@ -19,7 +19,7 @@ Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observe
         calibration = calibrate(*opened.photo, References{}, options);
         if (calibration)
             calibration->warnings.insert(calibration->warnings.begin(),
-                                         "no gray card was marked and no 24-patch chart was found; mark the card with --gray REGION");
+                                         "no 24-patch chart was found; if there is a gray card in the photo, mark it with --gray REGION");
     }
     if (!calibration) return in_file(calibration.error(), request.file);
     opened.calibration = *std::move(calibration);

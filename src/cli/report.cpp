@@ -33,8 +33,8 @@ std::string loo_words(const LeaveOneOut& loo) {
 
 std::string calibration_text(const CalibratedPhoto& photo) {
     const Calibration& calibration = photo.calibration;
-    std::string text =
-        wrapped(photo.photo->path + ": " + calibration.method + (calibration.grade.empty() ? "" : ". " + calibration.grade), "Calibration  ");
+    std::string text = wrapped(photo.photo->path + ": " + calibration.method, "Calibration  ");
+    if (!calibration.grade.empty()) text += wrapped(capitalized(calibration.grade) + ".", "             ");
     text += wrapped(loo_words(calibration.loo), "             ");
     for (const std::string& reference : calibration.references) text += wrapped(reference, "             ");
     text += wrapped("decoded as " + photo.photo->encoding + (photo.lit_by ? "; lit by " + photo.lit_by->name : "; light not named"), "             ");

@@ -68,7 +68,7 @@ public:
         for (const CLI::Option* option : app->get_options({})) {
             std::string left = "  " + option->get_name(option->get_positional());
             if (!option->get_positional() && option->get_items_expected_max() > 0) left += " " + option->get_type_name();
-            left.resize(std::max<std::size_t>(left.size() + 2, 28), ' ');
+            left.resize(std::max<std::size_t>(left.size() + 2, 30), ' ');
             text += wrapped(option->get_description(), left);
         }
         text += '\n';
@@ -109,6 +109,9 @@ public:
             return std::optional<HelpRequest>{HelpRequest{app_.help()}};
         } catch (const CLI::ExtrasError&) {
             return usage(name(), "does not know what to do with " + listed(app_.remaining()), see());
+        } catch (const CLI::ArgumentMismatch& problem) {
+            const std::string words = problem.what();
+            return usage(words.substr(0, words.find(':')), "needs a value", see());
         } catch (const CLI::ParseError& problem) {
             return usage(name(), problem.what(), see());
         }
