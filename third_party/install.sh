@@ -41,5 +41,12 @@ else
   give_up "installing needs administrator rights, and you are neither root nor is sudo here."
 fi
 apt=("${as_root[@]}" env DEBIAN_FRONTEND=noninteractive apt-get -q -o DPkg::Lock::Timeout=300)
-"${apt[@]}" update >&2 || give_up "apt-get update did not succeed (see above)."
-"${apt[@]}" install -y --no-install-recommends --no-remove "${missing[@]}" >&2 || give_up "apt-get install did not succeed (see above)."
+log=$(mktemp)
+trap 'rm -f "$log"' EXIT
+echo "swatchwright: installing (some minutes the first time)" >&2
+# apt has much to say; it is shown where something went wrong.
+"${apt[@]}" update >"$log" 2>&1 || { cat "$log" >&2; give_up "apt-get update did not succeed (see above)."; }
+"${apt[@]}" install -y --no-install-recommends --no-remove "${missing[@]}" >"$log" 2>&1 || {
+  tail -n 40 "$log" >&2
+  give_up "apt-get install did not succeed (see above)."
+}

@@ -5,7 +5,7 @@ script=$1/third_party/install.sh
 box=$(mktemp -d)
 trap 'find "$box" -delete' EXIT
 mkdir "$box/bin"
-for tool in bash sed grep dirname readlink env cat; do ln -s "$(command -v $tool)" "$box/bin/$tool"; done
+for tool in bash sed grep dirname readlink env cat mktemp rm tail; do ln -s "$(command -v $tool)" "$box/bin/$tool"; done
 
 failures=0
 expect() { # expect WHAT CONDITION...
