@@ -329,6 +329,7 @@ Groups two_groups(const std::vector<std::pair<double, Vector3d>>& weighted) {
 
 /// Two-means split a Gaussian at a distinctness of 2.65, an even slope at 3.46, the side of a bowl at 3.8.
 bool two_colors(const std::vector<Sample>& samples, const Blocks& blocks, const Vector3d& mean, const Vector3d& step) {
+    if (samples.size() < 64) return false;  // too few to tell
     constexpr double kDistinct = 4.5, kShare = 0.15, kVisible = 0.04;
     const auto distinct = [&](const Groups& g) {
         return g.share > kShare && g.distinctness > kDistinct && g.separation > std::max(kVisible * mean.norm(), 4 * step.maxCoeff());
@@ -339,7 +340,6 @@ bool two_colors(const std::vector<Sample>& samples, const Blocks& blocks, const 
     }
     if (values.size() >= 16 && distinct(two_groups(values))) return true;
 
-    if (samples.size() < 64) return false;  // too few to tell
     // Finer patterns, by pixels: neighbors must side with each other more than chance would have it.
     values.clear();
     for (const Sample& s : samples) values.emplace_back(1, s.rgb);

@@ -32,6 +32,7 @@ FileBytes bytes_of(cmsHPROFILE profile, const char* name) {
     FileBytes bytes(size);
     cmsSaveProfileToMem(profile, bytes.data(), &size);
     cmsCloseProfile(profile);
+    EXPECT_GT(bytes.size(), 128U) << "lcms2 could not write the test's profile";
     return bytes;
 }
 
@@ -73,7 +74,10 @@ FileBytes table_profile() {
             return 1;
         },
         transform, 0);
+    // The file format has curves on both sides of a grid.
+    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
     cmsPipelineInsertStage(pipeline, cmsAT_END, grid);
+    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
     cmsHPROFILE profile = cmsCreateProfilePlaceholder(nullptr);
     cmsSetProfileVersion(profile, 4.3);
     cmsSetDeviceClass(profile, cmsSigInputClass);

@@ -145,7 +145,8 @@ TEST_P(Coverage, OfTheEllipsoid) {
     const bool rounding = scene.sd < 0.001;  // far below a step: the error is a box, not a bell, and lies inside nearly always
     EXPECT_LE(share, scene.side >= 40 && !rounding ? 0.99 : 1.0);
     EXPECT_GT(claimed / found, 0.8);
-    EXPECT_LT(claimed / found, scene.side >= 40 ? 2.0 : 20.0);
+    // Rounding: the floor takes the worst of all noises below half a step. Tiny regions: correlation is assumed where it cannot be seen.
+    EXPECT_LT(claimed / found, scene.side < 40 ? 20.0 : rounding ? 5.0 : 2.0);
 }
 INSTANTIATE_TEST_SUITE_P(Photo, Coverage,
                          testing::Values(Scene{"white", 0.01, 0, 80, 0, false}, Scene{"correlated", 0.01, 0, 80, 1, false},
