@@ -13,10 +13,10 @@
 namespace sw {
 namespace {
 
-constexpr double kCardTolerance = 0.01;    // relative, of a gray card's LRV; common practice, no source
-constexpr double kCardNeutral = 0.006;     // relative, between channels: cards are not quite neutral; common practice, no source
-constexpr double kChipTolerance = 0.01;    // relative, of a known chip's level
-constexpr double kDark = 0.004;            // linear value below which a reference tells nothing
+constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
+constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
+constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
+constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
 
 Point center(const Region& region) {
     const Box box = bounds(region);
@@ -38,7 +38,8 @@ Result<ReferenceColor> sample(const Photo& photo, const Region& region, const st
     const Result<RegionStatistics> read = region_statistics(photo, region, role);
     if (!read) return read.error();
     if (read->clipped > 0.25) {
-        return unusable(fault, photo, role + " " + to_text(region), "it is clipped: " + figure(100 * read->clipped, 0) + " % of its pixels stand at the top",
+        return unusable(fault, photo, role + " " + to_text(region),
+                        "it is clipped: " + figure(100 * read->clipped, 0) + " % of its pixels stand at the top",
                         "expose less, or move the glare away, and photograph again");
     }
     if (read->mean.maxCoeff() < kDark) {
@@ -49,7 +50,8 @@ Result<ReferenceColor> sample(const Photo& photo, const Region& region, const st
     }
     if (read->mean.maxCoeff() < 0.02) warnings.push_back(role + ": dark in the picture; put more light on it or expose more");
     if (read->gradient > 0.15) {
-        warnings.push_back(role + ": the light changes by " + figure(100 * read->gradient, 0) + " % across it; move the lamp back or mark a smaller part");
+        warnings.push_back(role + ": the light changes by " + figure(100 * read->gradient, 0) +
+                           " % across it; move the lamp back or mark a smaller part");
     }
     if (read->two_colors) warnings.push_back(role + ": two colors inside; mark only its plain part");
     ReferenceColor reference{role, read->mean, read->covariance, center(region), ModelSpectrum::Zero(), {}, 0};
@@ -76,7 +78,8 @@ double quantile(std::vector<double> values, double q) {
     return values[low] + (at - static_cast<double>(low)) * (high - values[low]);
 }
 
-/// Color (D50) read at a reference by a belief that may have been made without it: the local map of the full belief, moved by what the beliefs differ.
+/// Color (D50) read at a reference by a belief that may have been made without it: the local map of the full belief, moved by what the beliefs
+/// differ.
 Lab read_reference(const SensorModel& model, const ReferenceColor& reference, const SensorModel::LeftOut& belief, const LibraryView& d50) {
     const Eigen::Vector3d scene = model.scene(reference.rgb, reference.at, belief.doubts).cwiseMax(1e-5);
     const std::vector<Eigen::Vector3d> at{model.feature(scene)};
@@ -120,7 +123,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         const GrayReference& gray = asked.grays[i];
         const std::string role = asked.grays.size() == 1 ? "gray card" : "gray card " + std::to_string(i + 1);
         if (!(gray.lrv > 0 && gray.lrv <= 100)) {
-            return unusable(Fault::gray_unusable, photo, role, "an LRV of " + figure(gray.lrv, 1) + " is not possible", "give the card's LRV, above 0 and up to 100 (a usual gray card: 18)");
+            return unusable(Fault::gray_unusable, photo, role, "an LRV of " + figure(gray.lrv, 1) + " is not possible",
+                            "give the card's LRV, above 0 and up to 100 (a usual gray card: 18)");
         }
         Result<ReferenceColor> reference = sample(photo, gray.region, role, Fault::gray_unusable, result.warnings);
         if (!reference) return reference.error();
@@ -129,7 +133,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         reference->rgb_covariance += (kCardNeutral * reference->rgb).cwiseAbs2().asDiagonal();
         const double ratio = reference->rgb.maxCoeff() / std::max(reference->rgb.minCoeff(), 1e-6);
         if (ratio > 3) {
-            result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) + " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
+            result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) +
+                                      " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
         }
         references.push_back(*reference);
         look_at_light(gray.region);
@@ -139,7 +144,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
     for (const KnownReference& known : asked.known) {
         const bool possible = known.lab.L > 0 && known.lab.L <= 100 && std::hypot(known.lab.a, known.lab.b) < 140;
         if (!possible) {
-            return unusable(Fault::known_unusable, photo, known.name, "no surface can have L*a*b* " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1),
+            return unusable(Fault::known_unusable, photo, known.name,
+                            "no surface can have L*a*b* " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1),
                             "give L* between 0 and 100, and a*, b* as printed for D50");
         }
         Result<ReferenceColor> reference = sample(photo, known.region, known.name, Fault::known_unusable, result.warnings);
@@ -149,7 +155,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         references.push_back(*reference);
         look_at_light(known.region);
         values.push_back(known.lab);
-        result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1));
+        result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) +
+                                    ", " + figure(known.lab.b, 1));
     }
     const std::size_t before_chart = references.size();
     if (asked.chart.mode != ChartMode::none) {
@@ -177,16 +184,22 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             const Eigen::Vector3d v = 100 * (observer_matrix(*light("D50"), Observer::degree2) * reference->reflectance);
             values.push_back(lab(Xyz{v[0], v[1], v[2]}, kWhiteD50));
         }
-        if (left_out > 0) result.warnings.push_back(std::to_string(left_out) + " patches of the chart are clipped or black and were left out; expose differently");
+        if (left_out > 0)
+            result.warnings.push_back((left_out == 1 ? std::string("1 patch of the chart is clipped or black and was")
+                                                     : std::to_string(left_out) + " patches of the chart are clipped or black and were") +
+                                      " left out; expose differently");
         if (references.size() - before_chart < 8) {
-            return unusable(Fault::chart_not_found, photo, "chart", "too few of its patches can be used", "expose so that neither its white clips nor its dark patches drown");
+            return unusable(Fault::chart_not_found, photo, "chart", "too few of its patches can be used",
+                            "expose so that neither its white clips nor its dark patches drown");
         }
-        result.references.push_back("24-patch chart, corners " + figure((*corners)[0].x, 0) + "," + figure((*corners)[0].y, 0) + " " + figure((*corners)[1].x, 0) + "," +
-                                    figure((*corners)[1].y, 0) + " " + figure((*corners)[2].x, 0) + "," + figure((*corners)[2].y, 0) + " " + figure((*corners)[3].x, 0) + "," +
-                                    figure((*corners)[3].y, 0));
+        result.references.push_back("24-patch chart, corners " + figure((*corners)[0].x, 0) + "," + figure((*corners)[0].y, 0) + " " +
+                                    figure((*corners)[1].x, 0) + "," + figure((*corners)[1].y, 0) + " " + figure((*corners)[2].x, 0) + "," +
+                                    figure((*corners)[2].y, 0) + " " + figure((*corners)[3].x, 0) + "," + figure((*corners)[3].y, 0));
     }
 
-    const std::string chips = asked.known.empty() ? "" : asked.known.size() == 1 ? "1 known chip" : std::to_string(asked.known.size()) + " known chips";
+    const std::string chips = asked.known.empty()       ? ""
+                              : asked.known.size() == 1 ? "1 known chip"
+                                                        : std::to_string(asked.known.size()) + " known chips";
     if (asked.chart.mode != ChartMode::none)
         result.method = "24-patch chart";
     else if (!asked.grays.empty())
@@ -194,7 +207,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
     if (!chips.empty()) result.method += (result.method.empty() ? "" : " and ") + chips;
     if (result.method.empty()) {
         result.method = "none";
-        result.warnings.push_back("no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
+        result.warnings.push_back(
+            "no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
     }
 
     SensorSetup setup{photo.width, photo.height, Eigen::Matrix3d::Identity(), photo.linear, options.lit_by};
@@ -214,7 +228,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         if (model->weights()[i] < 0.2) {
             use.used = false;
             use.remark = "does not fit the others: dust, glare, shadow or a wrong value?";
-            result.warnings.push_back(references[i].name + ": does not fit the other references and was left out; look for glare, shadow or a wrong value");
+            result.warnings.push_back(references[i].name +
+                                      ": does not fit the other references and was left out; look for glare, shadow or a wrong value");
         }
         result.uses.push_back(use);
     }
@@ -225,13 +240,16 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         result.loo.mean = sum / static_cast<double>(errors.size());
         result.loo.p95 = quantile(errors, 0.95);
         if (*result.loo.mean > 4) {
-            result.warnings.push_back("the references disagree (" + figure(*result.loo.mean, 1) + " on average): two lights, shadow on one of them, or wrong values; the \u00b1 is wide");
+            result.warnings.push_back("the references disagree (" + figure(*result.loo.mean, 1) +
+                                      " on average): two lights, shadow on one of them, or wrong values; the \u00b1 is wide");
         }
     }
     if (references.size() >= 8) {
         const Doubts& d = model->doubts();
         const double slope = std::hypot(d[light_x], d[light_y]);
-        if (slope > 0.2) result.warnings.push_back("the light falls off by about " + figure(100 * (1 - std::exp(-slope)), 0) + " % over half the picture; move the lamp back, keep the parts near the chart");
+        if (slope > 0.2)
+            result.warnings.push_back("the light falls off by about " + figure(100 * (1 - std::exp(-slope)), 0) +
+                                      " % over half the picture; move the lamp back, keep the parts near the chart");
     }
     result.grade = grade_of(result, references.size());
     return result;
@@ -242,7 +260,8 @@ Xyz plain_map(const Calibration& calibration, const Eigen::Vector3d& rgb) {
     return {v[0], v[1], v[2]};
 }
 
-Result<Reading> read_region(const Photo& photo, const Calibration& calibration, const std::string& name, const Region& region, const Light& under, Observer observer) {
+Result<Reading> read_region(const Photo& photo, const Calibration& calibration, const std::string& name, const Region& region, const Light& under,
+                            Observer observer) {
     const Result<RegionStatistics> read = region_statistics(photo, region, name);
     if (!read) return read.error();
     Reading reading;

@@ -38,11 +38,11 @@ struct References {
 
 /// What became of one reference: how far the finished map (made without it where that could be done) reads it from its value.
 struct ReferenceUse {
-    std::string name;   // "gray card", "patch 7 orange", user's name
+    std::string name;  // "gray card", "patch 7 orange", user's name
     bool used = true;
-    double de00 = 0;    // left-out difference where possible, else residual
+    double de00 = 0;  // left-out difference where possible, else residual
     bool left_out = false;
-    std::string remark; // why it was not used, or what is odd about it; may be empty
+    std::string remark;  // why it was not used, or what is odd about it; may be empty
 };
 
 /// Leave-one-out error over the references; nothing where there are too few to leave one out: then it is unknown, not 0.
@@ -59,8 +59,8 @@ struct Calibration {
     std::vector<std::string> references;  // one line each, for people: "gray card 100,20,50,50 LRV 18"
     std::vector<ReferenceUse> uses;
     LeaveOneOut loo;
-    std::vector<std::string> warnings;    // plain words, each with what to do
-    std::string grade;                    // one line: how good the photo is
+    std::vector<std::string> warnings;                  // plain words, each with what to do
+    std::string grade;                                  // one line: how good the photo is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
 
     /// The belief about camera, light and rendering; also holds the plain map that pictures are shown with.
@@ -83,20 +83,21 @@ struct CalibrationOptions {
 struct Reading {
     std::string name;
     Region region;
-    std::string light;                    // under which the figures are stated
+    std::string light;  // under which the figures are stated
     Observer observer = Observer::degree2;
     Lab lab;
     Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
-    Xyz xyz;                              // Y = 100
+    Xyz xyz;  // Y = 100
     Lch lch;
     double lrv = 0, lrv_sd = 0;
     ScreenColor screen;
-    RegionStatistics statistics;          // what the photo holds there
+    RegionStatistics statistics;  // what the photo holds there
     std::vector<std::string> warnings;
 };
 
 /// Errors: region faults.
-[[nodiscard]] Result<Reading> read_region(const Photo&, const Calibration&, const std::string& name, const Region&, const Light& under, Observer = Observer::degree2);
+[[nodiscard]] Result<Reading> read_region(const Photo&, const Calibration&, const std::string& name, const Region&, const Light& under,
+                                          Observer = Observer::degree2);
 
 /// Standard deviations of L*, a*, b*.
 [[nodiscard]] std::array<double, 3> lab_sd(const Reading&);

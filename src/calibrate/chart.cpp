@@ -186,7 +186,8 @@ Result<ChartCorners> check_corners(const Photo& photo, const ChartCorners& corne
                          "check the corners (outer corners of dark skin, bluish green, black, white), and that nothing covers the chart");
     }
     if (best.way != 0) {
-        return not_found(photo, best.way < 4 ? "the chart lies turned: the corners are given in another order" : "the corners are given in mirrored order",
+        return not_found(photo,
+                         best.way < 4 ? "the chart lies turned: the corners are given in another order" : "the corners are given in mirrored order",
                          "begin at dark skin, then bluish green, black, white; or let the chart be found");
     }
     return corners;

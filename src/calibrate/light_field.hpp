@@ -16,8 +16,8 @@ struct LightSlope {
     Eigen::Matrix2d covariance;
     double level = 0;  // linear luminance there, picture's scale
 };
-/// Least squares over means of at most 8 x 8 blocks, each a median-of-rows mean, blocks outside the region left out. Nothing where fewer than 9 blocks
-/// of 4 x 4 pixels fit, or where the region is too dark to tell.
+/// Least squares over means of at most 8 x 8 blocks, each a median-of-rows mean, blocks outside the region left out. Nothing where fewer than 9
+/// blocks of 4 x 4 pixels fit, or where the region is too dark to tell.
 [[nodiscard]] std::optional<LightSlope> light_slope(const Photo&, const Region&);
 
 }  // namespace sw

@@ -2,6 +2,7 @@
 
 #include <lcms2.h>
 #include <lcms2_plugin.h>
+#include <Eigen/LU>
 
 #include <algorithm>
 #include <array>
@@ -95,7 +96,8 @@ void convert_rows(const Photo& photo, const cmsPipeline* pipeline, int y0, int y
 }
 
 CorrectedPicture convert(const Photo& photo, const cmsPipeline* pipeline, const std::stop_token& stop, const std::function<void(float)>& progress) {
-    CorrectedPicture picture{photo.width, photo.height, std::vector<std::uint8_t>(3 * static_cast<std::size_t>(photo.width) * static_cast<std::size_t>(photo.height)), false};
+    CorrectedPicture picture{photo.width, photo.height,
+                             std::vector<std::uint8_t>(3 * static_cast<std::size_t>(photo.width) * static_cast<std::size_t>(photo.height)), false};
     constexpr int block = 64;
     for (int y = 0; y < photo.height; y += 2 * block) {
         if (stop.stop_requested()) {
@@ -113,9 +115,11 @@ CorrectedPicture convert(const Photo& photo, const cmsPipeline* pipeline, const 
 
 }  // namespace
 
-CorrectedPicture correct_picture(const Photo& photo, const Calibration& calibration, std::stop_token stop, const std::function<void(float)>& progress) {
+CorrectedPicture correct_picture(const Photo& photo, const Calibration& calibration, std::stop_token stop,
+                                 const std::function<void(float)>& progress) {
     const PipelinePtr pipeline(cmsPipelineAlloc(nullptr, 3, 3), &cmsPipelineFree);
-    if (!pipeline || !add_calibration(pipeline.get(), *calibration.sensor) || !add_matrix(pipeline.get(), d50_to_linear_srgb())) return original_picture(photo);
+    if (!pipeline || !add_calibration(pipeline.get(), *calibration.sensor) || !add_matrix(pipeline.get(), d50_to_linear_srgb()))
+        return original_picture(photo);
     return convert(photo, pipeline.get(), stop, progress);
 }
 

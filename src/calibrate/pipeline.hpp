@@ -16,7 +16,8 @@ struct CorrectedPicture {
     std::vector<std::uint8_t> rgb;
     bool cancelled = false;
 };
-[[nodiscard]] CorrectedPicture correct_picture(const Photo&, const Calibration&, std::stop_token stop = {}, const std::function<void(float)>& progress = {});
+[[nodiscard]] CorrectedPicture correct_picture(const Photo&, const Calibration&, std::stop_token stop = {},
+                                               const std::function<void(float)>& progress = {});
 /// The picture as it came, encoded sRGB, 8 bits.
 [[nodiscard]] CorrectedPicture original_picture(const Photo&);
 

@@ -30,9 +30,13 @@ SensitivityRows unstacked(const Eigen::VectorXd& v) {
 }  // namespace
 
 SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes)
-    : setup_(setup), references_(references), prior_(sensitivity_prior(setup.lit_by)), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
-    // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15 %).
-    // Flare, curve and light field: a population of cameras and benches; common practice, no source.
+    : setup_(setup),
+      references_(references),
+      prior_(sensitivity_prior(setup.lit_by)),
+      native_inverse_(setup.native.inverse()),
+      weights_(references.size(), 1.0) {
+    // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15
+    // %). Flare, curve and light field: a population of cameras and benches; common practice, no source.
     prior_doubts_.setZero();
     prior_doubt_covariance_.setZero();
     Eigen::Matrix3d gains = Eigen::Matrix3d::Constant(0.3 * 0.3);
@@ -164,7 +168,8 @@ void SensorModel::solve() {
 
     Eigen::MatrixXd by_sensitivity = Eigen::MatrixXd::Zero(3 * n, kSensitivitySize);  // reference i, channel c -> row 3 i + c
     for (Eigen::Index i = 0; i < n; ++i) {
-        for (int c = 0; c < 3; ++c) by_sensitivity.row(3 * i + c).segment(c * kModelBands, kModelBands) = references_[static_cast<std::size_t>(i)].reflectance.transpose();
+        for (int c = 0; c < 3; ++c)
+            by_sensitivity.row(3 * i + c).segment(c * kModelBands, kModelBands) = references_[static_cast<std::size_t>(i)].reflectance.transpose();
     }
     const Eigen::VectorXd e0 = stacked(prior_.mean), expected = by_sensitivity * e0;
     const Eigen::MatrixXd half = by_sensitivity * prior_.covariance, from_sensitivity = half * by_sensitivity.transpose();

@@ -27,7 +27,7 @@ struct ReferenceColor {
     Point at;                        // where in the picture
     ModelSpectrum reflectance;
     Eigen::MatrixXd reflectance_covariance;  // 71 x 71, or empty: known exactly
-    double tolerance = 0;            // relative, of its level: an LRV is printed with so much doubt
+    double tolerance = 0;                    // relative, of its level: an LRV is printed with so much doubt
 };
 
 /// What a fit starts from.
@@ -50,7 +50,9 @@ public:
     /// Without the light's slope over the picture: what the plain map and the shown picture use.
     [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb) const { return scene(rgb, origin_, doubts_); }
     [[nodiscard]] Eigen::Matrix3d scene_by_rgb(const Eigen::Vector3d& rgb, Point at) const;
-    [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> scene_by_doubts(const Eigen::Vector3d& rgb, Point at) const { return by_doubts(rgb, at, doubts_); }
+    [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> scene_by_doubts(const Eigen::Vector3d& rgb, Point at) const {
+        return by_doubts(rgb, at, doubts_);
+    }
 
     /// The same belief after looking at how the light slopes over plain things (cards, patches, chips). Linear-Gaussian update.
     [[nodiscard]] SensorModel after(const std::vector<LightSlope>&) const;
@@ -64,9 +66,9 @@ public:
     [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }
     [[nodiscard]] const SensitivityRows& rows() const { return rows_; }
     [[nodiscard]] const Doubts& doubts() const { return doubts_; }
-    [[nodiscard]] double noise() const { return sigma_; }        // relative misfit of the references, by evidence
+    [[nodiscard]] double noise() const { return sigma_; }                          // relative misfit of the references, by evidence
     [[nodiscard]] const std::vector<double>& weights() const { return weights_; }  // per reference, 1 = fits
-    [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }  // scene RGB -> XYZ (D50, Y = 1)
+    [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }        // scene RGB -> XYZ (D50, Y = 1)
     [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
     [[nodiscard]] const SensorSetup& setup() const { return setup_; }
     [[nodiscard]] const Eigen::Vector3d& start_white() const { return white_; }

@@ -39,7 +39,8 @@ bool extreme(const Eigen::Matrix<double, 3, kModelBands>& rows, const Eigen::Vec
 
 }  // namespace
 
-std::vector<Eigen::Vector3d> mismatch_extremes(const Eigen::Matrix<double, 3, kModelBands>& rows, const Eigen::Vector3d& seen, const ObserverMatrix& target) {
+std::vector<Eigen::Vector3d> mismatch_extremes(const Eigen::Matrix<double, 3, kModelBands>& rows, const Eigen::Vector3d& seen,
+                                               const ObserverMatrix& target) {
     std::vector<Eigen::Vector3d> found;
     for (int x = -1; x <= 1; ++x) {
         for (int y = -1; y <= 1; ++y) {

@@ -31,7 +31,7 @@ struct Sensed {
 
 /// The pair under a set of lights as the readings allow: difference vectors (Lab, swatch less chip), covariances, and their parts.
 struct PairPosterior {
-    std::vector<Eigen::Vector3d> chip, swatch;   // Lab under each target light
+    std::vector<Eigen::Vector3d> chip, swatch;  // Lab under each target light
     std::vector<Eigen::Vector3d> d;
     std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white;  // parts of the covariance of d; belief is all of the calibration's
     [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i, double alike) const { return (1 - alike) * residual[i] + noise[i] + belief[i]; }
@@ -82,7 +82,6 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
     const ModelSpectrum chip_reflectance = reflectance_at(chip), swatch_reflectance = reflectance_at(swatch);
 
     PairPosterior result;
-    const Eigen::MatrixXd gain = map.gain.topRows(rows);
     // What both share cancels in the difference: the gain that suits a difference knows only the noise that does not cancel.
     Eigen::MatrixXd own = Eigen::MatrixXd::Zero(readings, readings);
     for (std::size_t k = 0; k < photos.size(); ++k) {
@@ -127,7 +126,6 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
         result.field.push_back(field);
         result.white.push_back(white);
     }
-    (void)gain;
     return result;
 }
 
@@ -148,7 +146,8 @@ Result<Sensed> sense_pair(const PairInPhoto& pair) {
     if (!swatch) return swatch.error();
     // The chip is flat: how the light slopes over it says how it differs between chip and swatch.
     Calibration local = *pair.calibration;
-    if (const std::optional<LightSlope> slope = light_slope(*pair.photo, pair.chip)) local.sensor = std::make_shared<const SensorModel>(local.sensor->after({*slope}));
+    if (const std::optional<LightSlope> slope = light_slope(*pair.photo, pair.chip))
+        local.sensor = std::make_shared<const SensorModel>(local.sensor->after({*slope}));
     const SensedColor chip_sensed = sense(local, *chip, center(pair.chip)), swatch_sensed = sense(local, *swatch, center(pair.swatch));
     return Sensed{std::move(local), chip_sensed, swatch_sensed};
 }
@@ -191,12 +190,17 @@ std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool
     const Eigen::Matrix3d camera = nearest_psd(p.belief[0] - p.tone[0] - p.field[0] - p.white[0]);
     std::vector<ErrorPart> budget{
         {"grain and texture", size_in_de00(middle, p.noise[0]), "mark larger, plain parts of chip and swatch, and use more light"},
-        {"uneven light between chip and swatch", size_in_de00(middle, p.field[0]), chart ? "put chip and swatch side by side, and the lamp farther away" : "put chip and swatch side by side, with the card touching both"},
-        {"the camera's tone curve", size_in_de00(middle, p.tone[0]), chart ? "expose so that chip and swatch are neither very dark nor very light" : "put a 24-patch chart in the photo, or save the photo without the camera's picture style"},
+        {"uneven light between chip and swatch", size_in_de00(middle, p.field[0]),
+         chart ? "put chip and swatch side by side, and the lamp farther away" : "put chip and swatch side by side, with the card touching both"},
+        {"the camera's tone curve", size_in_de00(middle, p.tone[0]),
+         chart ? "expose so that chip and swatch are neither very dark nor very light"
+               : "put a 24-patch chart in the photo, or save the photo without the camera's picture style"},
         {"white and exposure", size_in_de00(middle, p.white[0]), neutral ? "put the gray card next to the swatch" : "put a gray card in the photo"},
-        {"color calibration of the camera", size_in_de00(middle, camera), chart ? "expose the chart well and keep glare off it" : "put a 24-patch chart in the photo"},
+        {"color calibration of the camera", size_in_de00(middle, camera),
+         chart ? "expose the chart well and keep glare off it" : "put a 24-patch chart in the photo"},
         {"a camera is not an eye, and unlike paints may trick it", size_in_de00(middle, p.residual[0]),
-         lit_by_known ? "photograph the pair under a second light as well" : "say which light it is (lit-by), and photograph the pair under a second light as well"}};
+         lit_by_known ? "photograph the pair under a second light as well"
+                      : "say which light it is (lit-by), and photograph the pair under a second light as well"}};
     std::stable_sort(budget.begin(), budget.end(), [](const ErrorPart& a, const ErrorPart& b) { return a.size > b.size; });
     return budget;
 }
@@ -205,7 +209,8 @@ std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool
 
 Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareOptions& asked) {
     CompareOptions options = asked;
-    if (pairs.empty()) return Error{.fault = Fault::internal, .file = {}, .place = {}, .cause = "no pair to compare", .remedy = "mark a chip and a swatch"};
+    if (pairs.empty())
+        return Error{.fault = Fault::internal, .file = {}, .place = {}, .cause = "no pair to compare", .remedy = "mark a chip and a swatch"};
     if (options.under.empty()) {
         for (const char* name : {"D65", "A", "LED-B3"}) options.under.push_back(*light(name));
     }
@@ -282,7 +287,7 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
                                                                     : "to know it better: " + difference.budget.front().advice;
 
     for (std::size_t k = 0; k < pairs.size(); ++k) {
-        if (pairs.size() < 2 || !pairs[k].lit_by) continue;
+        if (!pairs[k].lit_by) continue;
         PairUnder seen = row(*pairs[k].lit_by, Kind::seen, k == 0 ? here : as_lit(k), 0, options);
         seen.bounds = seen.ci95;  // it was looked at: nothing is left to physics
         result.lights.push_back(seen);
@@ -308,7 +313,8 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     }
     if (pairs.size() == 1) {
         result.notes.emplace_back(
-            "One photo under one light cannot see metamerism: the figures for other lights are inferred, for paints not chosen to trick the light, and wide. "
+            "One photo under one light cannot see metamerism: the figures for other lights are inferred, for paints not chosen to trick the light, "
+            "and wide. "
             "Photograph the pair again under the light that matters (daylight at a window) and compare both.");
     }
     return result;

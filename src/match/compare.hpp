@@ -16,21 +16,21 @@ enum class Flag { holds, shifts, breaks };
 
 /// One source of doubt about the difference: standard deviation it alone would give, and what shrinks it.
 struct ErrorPart {
-    std::string name;    // "texture and noise", "uneven light between the two places", "camera is not an eye", "calibration", "tone curve"
-    double size = 0;     // in CIEDE2000
+    std::string name;  // "texture and noise", "uneven light between the two places", "camera is not an eye", "calibration", "tone curve"
+    double size = 0;   // in CIEDE2000
     std::string advice;
 };
 
 /// The pair as lit in the picture, swatch less chip.
 struct Difference {
-    double de00 = 0;                 // posterior median
+    double de00 = 0;  // posterior median
     Interval ci95;
-    double dL = 0, dC = 0, dH = 0;   // signed, CIE 1976
+    double dL = 0, dC = 0, dH = 0;  // signed, CIE 1976
     double dL_sd = 0, dC_sd = 0, dH_sd = 0;
-    std::string words;               // "slightly darker, greener"
+    std::string words;  // "slightly darker, greener"
     Verdict verdict = Verdict::not_resolved;
     double tolerance = 2;
-    std::vector<ErrorPart> budget;   // largest first
+    std::vector<ErrorPart> budget;  // largest first
     std::string largest_error, advice;
 };
 
@@ -39,14 +39,14 @@ struct PairUnder {
     Kind kind = Kind::inferred;
     double de00 = 0;
     Interval ci95;
-    double breaks_probability = 0;   // chance that the difference under this light exceeds the `breaks` threshold
-    Interval bounds;                 // what physics allows for any surfaces that read like these
+    double breaks_probability = 0;  // chance that the difference under this light exceeds the `breaks` threshold
+    Interval bounds;                // what physics allows for any surfaces that read like these
     Flag flag = Flag::shifts;
-    Lab chip, swatch;                // under this light, for showing
+    Lab chip, swatch;  // under this light, for showing
 };
 
 struct CompareOptions {
-    std::vector<Light> under;        // empty: D65, A, LED-B3
+    std::vector<Light> under;  // empty: D65, A, LED-B3
     double tolerance = 2;
     double holds_below = 1, breaks_above = 2;  // thresholds of the flag on de00
     Observer observer = Observer::degree2;
@@ -68,7 +68,7 @@ struct PairInPhoto {
     std::optional<Light> lit_by;
 };
 
-/// One photo: kind inferred for every light. Two or more: seen under their own lights (where named), inferred from all of them otherwise;
+/// Seen under the photos' own lights (where named), inferred from all photos together for every other;
 /// `difference` is that of the first. Same input, same answer. Errors: region faults.
 [[nodiscard]] Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareOptions& = {});
 

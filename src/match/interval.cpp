@@ -25,18 +25,21 @@ double normal_quantile(double p) {
     return x;
 }
 
-/// Three-dimensional normal draws, evenly spread: additive recurrence with the powers of 1/g, g^4 = g + 1 (generalized golden ratio).
+/// Three-dimensional normal draws, evenly spread: additive recurrence with the powers of 1/g, g^4 = g + 1 (generalized golden ratio). Every second
+/// one is the one before mirrored: chip and swatch exchanged give the same interval.
 const std::vector<Eigen::Vector3d>& normal_draws() {
     static const std::vector<Eigen::Vector3d> draws = [] {
         constexpr double g = 1.2207440846057596;
         std::vector<Eigen::Vector3d> all(kDraws);
-        for (int i = 0; i < kDraws; ++i) {
+        for (int i = 0; i < kDraws / 2; ++i) {
             double power = 1;
+            Eigen::Vector3d& draw = all[static_cast<std::size_t>(2 * i)];
             for (int k = 0; k < 3; ++k) {
                 power /= g;
                 const double u = 0.5 + (i + 1) * power;
-                all[static_cast<std::size_t>(i)][k] = normal_quantile(std::clamp(u - std::floor(u), 1e-6, 1 - 1e-6));
+                draw[k] = normal_quantile(std::clamp(u - std::floor(u), 1e-6, 1 - 1e-6));
             }
+            all[static_cast<std::size_t>(2 * i + 1)] = -draw;
         }
         return all;
     }();

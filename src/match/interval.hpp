@@ -18,8 +18,9 @@ struct Interval {
 ///   ci95       contains the true difference in 95 % of cases; begins at 0 when the two cannot be told apart
 ///   distinct   false when d' S^-1 d < 7.815 (chi square, 3 degrees of freedom, 95 %): no difference may be claimed
 ///   exceeds(t) posterior chance that the difference is larger than t
-/// A length is never negative, so a plain Monte Carlo never covers 0: the prior is flat in the length instead of flat in space, and the zero rule above
-/// is applied. Quasi-Monte-Carlo with a fixed additive recurrence: same input, same answer. Test: tests/match/interval_test.cpp (coverage table).
+/// A length is never negative, so a plain Monte Carlo never covers 0: the prior is flat in the length instead of flat in space, and the zero rule
+/// above is applied. Quasi-Monte-Carlo with a fixed additive recurrence: same input, same answer. Test: tests/match/interval_test.cpp (coverage
+/// table).
 class DifferenceDistribution {
 public:
     DifferenceDistribution(const Lab& middle, const Eigen::Vector3d& d, const Eigen::Matrix3d& s);

@@ -93,7 +93,8 @@ LocalMap local_map(const Neighborhood& near, const std::vector<const LibraryView
     Eigen::MatrixXd x(readings, n), y(rows, n);
     for (Eigen::Index i = 0; i < n; ++i) {
         const Eigen::Index surface = near.index[static_cast<std::size_t>(i)];
-        for (std::size_t k = 0; k < views.size(); ++k) x.col(i).segment<3>(3 * static_cast<Eigen::Index>(k)) = views[k]->col(surface).head<3>().cast<double>();
+        for (std::size_t k = 0; k < views.size(); ++k)
+            x.col(i).segment<3>(3 * static_cast<Eigen::Index>(k)) = views[k]->col(surface).head<3>().cast<double>();
         Eigen::Index row = 0;
         for (const LibraryView* t : targets) {
             y.col(i).segment(row, t->rows()) = t->col(surface).cast<double>();

@@ -39,7 +39,7 @@ struct LocalMap {
 [[nodiscard]] LocalMap local_map(const Neighborhood&, const std::vector<const LibraryView*>& views, const std::vector<Eigen::Vector3d>& at,
                                  const Eigen::MatrixXd& noise, const std::vector<const LibraryView*>& targets);
 
-/// Source of the method: locally weighted regression (Cleveland 1979) with errors in the readings; kernel and widths measured on reflectances not in the
-/// library (tests/spectral/posterior_test.cpp prints the figures).
+/// Source of the method: locally weighted regression (Cleveland 1979) with errors in the readings; kernel and widths measured on reflectances not in
+/// the library (tests/spectral/posterior_test.cpp prints the figures).
 
 }  // namespace sw

@@ -110,8 +110,8 @@ SensitivityRows under(const Eigen::VectorXd& camera, const ModelSpectrum& power)
 const std::vector<Light>& bench_lights() {
     static const std::vector<Light> lights = [] {
         std::vector<Light> list;
-        for (const char* name : {"LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2", "F2", "F7", "F11", "A", "D50", "D65",
-                                 "daylight:7500", "planck:2400", "planck:3400"}) {
+        for (const char* name : {"LED-B1", "LED-B2", "LED-B3", "LED-B4", "LED-B5", "LED-BH1", "LED-V1", "LED-V2", "F2", "F7", "F11", "A", "D50",
+                                 "D65", "daylight:7500", "planck:2400", "planck:3400"}) {
             if (Result<Light> l = light(name)) list.push_back(*l);
         }
         return list;

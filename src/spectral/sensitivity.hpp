@@ -20,9 +20,9 @@ struct Sensitivity {
 };
 
 /// What may be expected before any reference is looked at: virtual cameras drawn from the learned statistics (assets/spectral), under the light that
-/// lit the picture or, where that is unknown, under a list of lights that a bench may have; each with a white-preserving 3x3 to sRGB fitted as cameras
-/// do, for the light or for D65, and a white balance that missed by some 10 %. Slack is added for cameras unlike those learned from.
-/// Same input, same answer; some 20 ms.
+/// lit the picture or, where that is unknown, under a list of lights that a bench may have; each with a white-preserving 3x3 to sRGB fitted as
+/// cameras do, for the light or for D65, and a white balance that missed by some 10 %. Slack is added for cameras unlike those learned from. Same
+/// input, same answer; some 20 ms.
 [[nodiscard]] Sensitivity sensitivity_prior(const std::optional<Light>& lit_by);
 
 /// 3 x 3 from what the sensitivity sees to XYZ under a light (Y = 1), white-preserving, least squares over the surface library, dark colors

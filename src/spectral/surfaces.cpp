@@ -239,10 +239,10 @@ const Eigen::Matrix<double, kModelBands, 24>& chart_reflectances() {
 }
 
 const char* chart_patch_name(int patch) {
-    static constexpr std::array<const char*, 24> names{
-        "dark skin", "light skin",   "blue sky",   "foliage",       "blue flower", "bluish green", "orange",    "purplish blue",
-        "moderate red", "purple",    "yellow green", "orange yellow", "blue",      "green",        "red",       "yellow",
-        "magenta",   "cyan",         "white",      "neutral 8",     "neutral 6.5", "neutral 5",    "neutral 3.5", "black"};
+    static constexpr std::array<const char*, 24> names{"dark skin", "light skin",    "blue sky",     "foliage",   "blue flower",  "bluish green",
+                                                       "orange",    "purplish blue", "moderate red", "purple",    "yellow green", "orange yellow",
+                                                       "blue",      "green",         "red",          "yellow",    "magenta",      "cyan",
+                                                       "white",     "neutral 8",     "neutral 6.5",  "neutral 5", "neutral 3.5",  "black"};
     return names.at(static_cast<std::size_t>(patch));
 }
 

@@ -49,7 +49,8 @@ double off(const ChartCorners& a, const ChartCorners& b) {
     return worst;
 }
 
-// The patches' middle half is read: a corner may be off by a fifth of a pitch before the reading leaves its patch (patch 0.85, middle half 0.42 of a pitch).
+// The patches' middle half is read: a corner may be off by a fifth of a pitch before the reading leaves its patch (patch 0.85, middle half 0.42 of a
+// pitch).
 TEST(Chart, IsFoundInEveryPhoto) {
     int found = 0, all = 0;
     for (const Case& c : cases()) {
@@ -84,10 +85,10 @@ TEST(Chart, CornersInAnotherOrderAreToldApart) {
     const Result<ChartCorners> mirrored = check_corners(*photo, {right[1], right[0], right[3], right[2]});
     ASSERT_FALSE(mirrored);
     EXPECT_NE(mirrored.error().cause.find("mirrored"), std::string::npos);
-    EXPECT_FALSE(check_corners(*photo, {right[0], right[2], right[1], right[3]}));                                  // crossing over
-    EXPECT_FALSE(check_corners(*photo, {Point{-5, 10}, right[1], right[2], right[3]}));                             // cut off
-    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{30, 10}, Point{30, 25}, Point{10, 25}}));              // too small
-    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{900, 10}, Point{900, 300}, Point{10, 300}}));          // not the chart
+    EXPECT_FALSE(check_corners(*photo, {right[0], right[2], right[1], right[3]}));                          // crossing over
+    EXPECT_FALSE(check_corners(*photo, {Point{-5, 10}, right[1], right[2], right[3]}));                     // cut off
+    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{30, 10}, Point{30, 25}, Point{10, 25}}));      // too small
+    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{900, 10}, Point{900, 300}, Point{10, 300}}));  // not the chart
 }
 
 TEST(Chart, AMirroredPictureStillGivesPatchOneFirst) {
@@ -97,7 +98,8 @@ TEST(Chart, AMirroredPictureStillGivesPatchOneFirst) {
     for (int y = 0; y < photo->height; ++y) {
         for (int x = 0; x < photo->width / 2; ++x) {
             for (int c = 0; c < 3; ++c) {
-                std::swap(photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + x) + c], photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + photo->width - 1 - x) + c]);
+                std::swap(photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + x) + c],
+                          photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + photo->width - 1 - x) + c]);
             }
         }
     }

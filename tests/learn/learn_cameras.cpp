@@ -1,7 +1,7 @@
 // Learns what camera sensitivities look like from a table beside the project and writes the statistics that the program ships:
 //   learn_cameras ../shared/reference/camera_sensitivities.csv > assets/spectral/camera_statistics.csv
-// Mean and the ten largest principal components (each times its standard deviation) of 21 cameras, each channel scaled to unit area, 380..730 nm step 5.
-// Cameras 7 and 15 are left out: the simulated photos in tests/photos were taken with them, so that those stay a test.
+// Mean and the ten largest principal components (each times its standard deviation) of 21 cameras, each channel scaled to unit area, 380..730 nm
+// step 5. Cameras 7 and 15 are left out: the simulated photos in tests/photos were taken with them, so that those stay a test.
 #include <Eigen/Dense>
 #include <cstdio>
 #include <fstream>
@@ -44,9 +44,13 @@ int main(int argc, char** argv) {
     const Eigen::VectorXd mean = all.rowwise().mean();
     const Eigen::MatrixXd spread = (all.colwise() - mean) / std::sqrt(static_cast<double>(kept.size() - 1));
     const Eigen::JacobiSVD<Eigen::MatrixXd> svd(spread, Eigen::ComputeThinU);
-    std::printf("# Learned statistics of camera spectral sensitivities: mean and %d principal components times their standard deviation, of %zu still and cine cameras,\n",
-                rank, kept.size());
-    std::printf("# each channel scaled to unit area over 380..730 nm (step 5). Columns: r at 380, ... r at 730, g ..., b ...; made by tests/learn/learn_cameras.cpp\n");
+    std::printf(
+        "# Learned statistics of camera spectral sensitivities: mean and %d principal components times their standard deviation, of %zu still and "
+        "cine cameras,\n",
+        rank, kept.size());
+    std::printf(
+        "# each channel scaled to unit area over 380..730 nm (step 5). Columns: r at 380, ... r at 730, g ..., b ...; made by "
+        "tests/learn/learn_cameras.cpp\n");
     std::printf("# from open camera sensitivity data of the Academy Software Foundation (Apache-2.0), which is not part of this project.\n");
     std::printf("row");
     for (const char* channel : {"r", "g", "b"}) {
@@ -66,6 +70,5 @@ int main(int argc, char** argv) {
         if (u[largest] < 0) u = -u;  // the sign is free: fixed so that the file is always the same
         print("component" + std::to_string(k + 1), u);
     }
-    std::fprintf(stderr, "kept share of the variance: %.4f\n",
-                 svd.singularValues().head(rank).squaredNorm() / svd.singularValues().squaredNorm());
+    std::fprintf(stderr, "kept share of the variance: %.4f\n", svd.singularValues().head(rank).squaredNorm() / svd.singularValues().squaredNorm());
 }

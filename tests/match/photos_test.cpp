@@ -1,6 +1,7 @@
-// The simulated bench photos of tests/photos: scenes rendered from spectra by other code, with the truth beside them. Prints the table of errors and coverage.
-#include <Eigen/Dense>
+// The simulated bench photos of tests/photos: scenes rendered from spectra by other code, with the truth beside them. Prints the table of errors and
+// coverage.
 #include <gtest/gtest.h>
+#include <Eigen/Dense>
 
 #include <algorithm>
 #include <cmath>
@@ -8,8 +9,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
-#include "calibrate/sensor_model.hpp"
 #include "calibrate/calibration.hpp"
+#include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "match/compare.hpp"
 #include "photo/photo.hpp"
@@ -71,7 +72,8 @@ struct Outcome {
 Outcome run(bool chart, bool lit_by) {
     Outcome o;
     const Light d50 = *light("D50");
-    std::printf("%-11s %-18s | chip  swatch | dE pair [95 %%]          true   seen by camera | %s\n", chart ? "chart" : "gray card", "light", "leave one out");
+    std::printf("%-11s %-18s | chip  swatch | dE pair [95 %%]          true   seen by camera | %s\n", chart ? "chart" : "gray card", "light",
+                "leave one out");
     for (const Scene& s : scenes()) {
         const Result<Photo> photo = load_photo(s.file);
         EXPECT_TRUE(photo) << describe(photo.error());
@@ -109,7 +111,8 @@ Outcome run(bool chart, bool lit_by) {
             for (const char* r : {"chip", "swatch"}) {
                 const Reading x = *read_region(*photo, *calibration, r, box(regions[r]["rect"]), d50);
                 const Lab t = lab_from(regions[r]["lab_d50"]);
-                std::printf("   %s got %.2f %.2f %.2f true %.2f %.2f %.2f sd %.2f %.2f %.2f\n", r, x.lab.L, x.lab.a, x.lab.b, t.L, t.a, t.b, lab_sd(x)[0], lab_sd(x)[1], lab_sd(x)[2]);
+                std::printf("   %s got %.2f %.2f %.2f true %.2f %.2f %.2f sd %.2f %.2f %.2f\n", r, x.lab.L, x.lab.a, x.lab.b, t.L, t.a, t.b,
+                            lab_sd(x)[0], lab_sd(x)[1], lab_sd(x)[2]);
             }
             for (double v : calibration->sensor->doubts()) std::printf(" %.4f", v);
             std::printf("\n");
@@ -135,13 +138,16 @@ Outcome run(bool chart, bool lit_by) {
             ++o.first_pairs;
             o.first_covered += covered;
         }
-        std::printf("%-11s %-18s | %4.2f  %4.2f  | %5.2f [%5.2f, %5.2f] %s %5.2f  %5.2f | %4.2f noise %.3f  %s\n", s.name.c_str(), light_name.c_str(), error[0], error[1], d.de00,
-                    d.ci95.low, d.ci95.high, covered ? "  " : "! ", truth, limit, calibration->loo.mean.value_or(-1), calibration->sensor->noise(), d.largest_error.c_str());
+        std::printf("%-11s %-18s | %4.2f  %4.2f  | %5.2f [%5.2f, %5.2f] %s %5.2f  %5.2f | %4.2f noise %.3f  %s\n", s.name.c_str(), light_name.c_str(),
+                    error[0], error[1], d.de00, d.ci95.low, d.ci95.high, covered ? "  " : "! ", truth, limit, calibration->loo.mean.value_or(-1),
+                    calibration->sensor->noise(), d.largest_error.c_str());
     }
-    std::printf("  absolute (Lab D50): median %.2f, 95 %% %.2f; 95 %% ellipsoids cover %d of %d\n", quantile(o.absolute, 0.5), quantile(o.absolute, 0.95), o.covered_lab, o.colors);
-    std::printf("  pair against what the camera could see: median %.2f, 95 %% %.2f; against the truth: median %.2f, 95 %% %.2f\n", quantile(o.pair_limit, 0.5), quantile(o.pair_limit, 0.95),
-                quantile(o.pair_true, 0.5), quantile(o.pair_true, 0.95));
-    std::printf("  intervals cover the truth in %d of %d (first photos: %d of %d), median width %.2f\n", o.covered_pair, o.pairs, o.first_covered, o.first_pairs, quantile(o.width, 0.5));
+    std::printf("  absolute (Lab D50): median %.2f, 95 %% %.2f; 95 %% ellipsoids cover %d of %d\n", quantile(o.absolute, 0.5),
+                quantile(o.absolute, 0.95), o.covered_lab, o.colors);
+    std::printf("  pair against what the camera could see: median %.2f, 95 %% %.2f; against the truth: median %.2f, 95 %% %.2f\n",
+                quantile(o.pair_limit, 0.5), quantile(o.pair_limit, 0.95), quantile(o.pair_true, 0.5), quantile(o.pair_true, 0.95));
+    std::printf("  intervals cover the truth in %d of %d (first photos: %d of %d), median width %.2f\n", o.covered_pair, o.pairs, o.first_covered,
+                o.first_pairs, quantile(o.width, 0.5));
     return o;
 }
 
