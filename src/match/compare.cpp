@@ -59,7 +59,6 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
     const double apart = step.norm() / std::sqrt(static_cast<double>(photos.size()));
     std::vector<const LibraryView*> all = targets;
     all.push_back(&reflectance_view());
-    const Eigen::Index rows = 3 * static_cast<Eigen::Index>(targets.size());
 
     const Neighborhood near = neighborhood(views, middle, std::max(4.0, apart / 2));
     // First pass for the reflectances, with which the doubt about the sensitivity weighs.
