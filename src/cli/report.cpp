@@ -175,7 +175,9 @@ std::string spectra_report(const SpectraRequest& request, const std::vector<Pair
         if (pairs[i].index_1976 > pairs[worst].index_1976) worst = i;
     }
     std::string first = "The two are " + fixed(pairs.front().de00, 2) + " apart under " + reference;
-    if (worst > 0) {
+    if (pairs.size() > 1 && pairs[worst].index_1976 < 0.1) {
+        first += "; under the other lights that does not change";
+    } else if (worst > 0) {
         first += "; the change is largest under " + request.under[worst].name + ", where they are " + fixed(pairs[worst].de00, 2) +
                  " apart (index of metamerism " + fixed(pairs[worst].index_1976, 2) + ")";
     }

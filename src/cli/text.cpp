@@ -129,7 +129,9 @@ std::string printable(std::string_view text, bool keep_line_ends) {
     return clean;
 }
 
-std::string wrapped(std::string_view text, std::string_view first, std::size_t width) {
+std::string wrapped(std::string_view raw, std::string_view first, std::size_t width) {
+    const std::string clean = printable(raw);
+    std::string_view text = clean;
     std::string result(first), line;
     const std::size_t indent = columns(first);
     bool any = false;
