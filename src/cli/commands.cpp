@@ -48,8 +48,14 @@ Result<Answer> run(const CompareRequest& request) {
     for (std::size_t i = 0; i < photos.size(); ++i) {
         pairs.push_back({photos[i].photo.get(), &photos[i].calibration, request.pairs[i].chip, request.pairs[i].swatch, photos[i].lit_by});
     }
-    const auto comparison = compare(pairs, request.options);
+    auto comparison = compare(pairs, request.options);
     if (!comparison) return in_file(comparison.error(), request.pairs.size() == 1 ? request.pairs.front().photo.file : "");
+    for (const CalibratedPhoto& photo : photos) {
+        if (photos.size() > 1 && !photo.lit_by) {
+            comparison->notes.push_back("The light of " + photo.photo->path +
+                                        " is not named, so the pair cannot be listed as seen under it: add lit-by=LIGHT to its --pair.");
+        }
+    }
     Answer answer{request.json ? compare_json(photos, *comparison) : compare_report(photos, *comparison, request.tolerance_given), {}, kDone};
     if (request.check && comparison->difference.verdict != Verdict::within) answer.exit_code = kAnsweredNo;
     return answer;

@@ -150,7 +150,7 @@ std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Com
             "What limits it  ");
     }
     if (!d.advice.empty()) text += wrapped(d.advice, "What to do      ");
-    if (!comparison.lights.empty()) text += "\nUnder other lights\n" + lights_table(comparison.lights);
+    if (!comparison.lights.empty()) text += "\nUnder each light\n" + lights_table(comparison.lights);
     text += "\n";
     for (const CalibratedPhoto& photo : photos) text += calibration_text(photo);
 

@@ -11,6 +11,7 @@
 #include <locale>
 #include <map>
 #include <nlohmann/json.hpp>
+#include <random>
 #include <sstream>
 
 #include "cli/cli.hpp"
@@ -218,6 +219,85 @@ TEST_F(Command, LocalePlaysNoPart) {
     EXPECT_EQ(after.code, 0) << after.err;
     EXPECT_EQ(before.out, after.out);
     EXPECT_EQ(test::misfits(json.out, "light.json"), "");
+}
+
+// Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
+TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
+    const Words commands{"measure", "compare", "spectra", "light", "target", "demo", "help", "window", "", "--"};
+    const Words words{"--gray",
+                      "--gray=",
+                      "--chart",
+                      "--known",
+                      "--region",
+                      "--transfer",
+                      "--lit-by",
+                      "--under",
+                      "--observer",
+                      "--json",
+                      "--json=x",
+                      "--chip",
+                      "--swatch",
+                      "--pair",
+                      "--tolerance",
+                      "--check",
+                      "--lab",
+                      "--sd",
+                      "--from",
+                      "--workbook",
+                      "--folder",
+                      "--holds-below",
+                      "--help",
+                      "-",
+                      "--",
+                      "---",
+                      "--=",
+                      "-1,2,3,4",
+                      "[a,b]",
+                      "{}",
+                      "%%",
+                      "",
+                      " ",
+                      "=",
+                      "==",
+                      ":",
+                      ":chip=",
+                      "a:chip=1,1,9,9:swatch=1,1,9,9",
+                      "1,2,30,40",
+                      "x=1,2,30,40",
+                      "x=1,2,30,40=50,0,0",
+                      "ellipse:1,2,3,4=",
+                      "poly:",
+                      "auto",
+                      "none",
+                      "add",
+                      "list",
+                      "show",
+                      "remove",
+                      "D65",
+                      "led:6500,ra=80",
+                      "0.5*A+",
+                      "planck:1e9",
+                      "1e308,1e308,1e308,1e308",
+                      "nan,nan,nan,nan",
+                      "50,0,0",
+                      "none.jpg",
+                      "/",
+                      "\xff\xfe",
+                      std::string("a\0b", 3),
+                      std::string(5000, '9'),
+                      "--gray=\x1b[2J",
+                      "10",
+                      "2"};
+    std::mt19937 random(1);  // fixed: a failure can be repeated
+    const auto any = [&](const Words& from) { return from[random() % from.size()]; };
+    for (int i = 0; i < 4000; ++i) {
+        Words line{any(commands)};
+        for (std::size_t length = random() % 7; line.size() <= length;) line.push_back(any(words));
+        const Ran ran = run_words(line);
+        EXPECT_TRUE(ran.code >= 0 && ran.code <= 4) << ran.code << " " << testing::PrintToString(line) << ran.err;
+        EXPECT_NE(ran.out.empty(), ran.code == 0) << testing::PrintToString(line);
+        EXPECT_NE(ran.err.empty(), ran.code != 0 && ran.code != 1) << testing::PrintToString(line) << ran.err;
+    }
 }
 
 // --- the validator itself ---
@@ -613,6 +693,14 @@ TEST_F(Command, TwoPhotosShowWhatOneCannot) {
     const Ran words = run_words({"compare", "--pair", bench, "--pair=" + window});
     EXPECT_THAT(words.out, HasSubstr("seen"));
     EXPECT_EQ(words.out.find("One photo under one light"), std::string::npos);
+}
+
+TEST_F(Command, APairWithoutItsLightIsToldWhatToAdd) {
+    const std::string bench = kPhotos + "case-42/photo.jpg:chip=517,623,184,194:swatch=277,619,184,194:gray=864,112,239,174=18.18";
+    const std::string window = kPhotos + "case-42/photo_2.jpg:chip=483,576,178,190:swatch=256,576,179,190:gray=795,96,229,164=18.18:lit-by=D65";
+    const Ran ran = run_words({"compare", "--pair", bench, "--pair=" + window, "--json"});
+    ASSERT_EQ(ran.code, 0) << ran.err;
+    EXPECT_THAT(Json::parse(ran.out)["notes"].dump(), HasSubstr("case-42/photo.jpg is not named"));
 }
 
 // --- demo ---
