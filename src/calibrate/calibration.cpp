@@ -16,6 +16,7 @@ namespace {
 constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
 constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
 constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
+constexpr double kLeastMisfit = 0.025;     // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
 constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
 
 Point center(const Region& region) {
@@ -274,12 +275,17 @@ Result<Reading> read_region(const Photo& photo, const Calibration& calibration, 
 
     const SensorModel& model = *calibration.sensor;
     const LibraryView target = lab_view(under, observer);
-    const SensedColor sensed = sense(calibration, *read, center(region));
+    SensedColor sensed = sense(calibration, *read, center(region));
+    // What the references could not be made to fit, this color may miss as well.
+    const Eigen::Vector3d misfit = std::max(model.noise(), kLeastMisfit) * (sensed.scene.array() + 0.1).matrix();
+    sensed.noise += sensed.by_scene * misfit.cwiseAbs2().asDiagonal() * sensed.by_scene.transpose();
     const std::vector<Eigen::Vector3d> at{sensed.feature};
-    const Neighborhood near = neighborhood({&model.view()}, at);
+    Neighborhood near = neighborhood({&model.view()}, at);
     // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
     LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
     Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
+    // A doubt wider than the kernel would be cut down to it: the neighborhood grows with it.
+    near = neighborhood({&model.view()}, at, std::max(4.0, std::sqrt(doubt.trace() / 3)));
     map = local_map(near, {&model.view()}, at, doubt, {&target, &reflectance_view()});
     const Eigen::Matrix3d gain = map.gain.topRows<3>();
     const Xyz white = xyz(under, observer);

@@ -230,7 +230,10 @@ void SensorModel::solve() {
         const Doubts next = prior_doubts_ + step.tail<doubt_count>();
         const double moved = (next - doubts_).cwiseAbs().maxCoeff();
         doubts_ = next;
-        for (Doubt d : {contrast, lift, roll}) doubts_[d] = std::clamp(doubts_[d], -0.45, 0.45);
+        const double bend = std::abs(doubts_[contrast]) + std::abs(doubts_[lift]) + std::abs(doubts_[roll]);
+        if (bend > 0.95) {  // a curve must rise: tone.hpp
+            for (Doubt d : {contrast, lift, roll}) doubts_[d] *= 0.95 / bend;
+        }
         rows_ = unstacked(e);
 
         double changed = 0;
