@@ -185,7 +185,7 @@ Interval physical_bounds(const Sensed& sensed, const Light& light, Observer obse
     return bounds;
 }
 
-std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool chart, bool neutral, bool lit_by_known) {
+std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool chart, bool neutral, bool lit_by_known, bool two_photos) {
     const Eigen::Matrix3d camera = nearest_psd(p.belief[0] - p.tone[0] - p.field[0] - p.white[0]);
     std::vector<ErrorPart> budget{
         {"grain and texture", size_in_de00(middle, p.noise[0]), "mark larger, plain parts of chip and swatch, and use more light"},
@@ -198,8 +198,9 @@ std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool
         {"color calibration of the camera", size_in_de00(middle, camera),
          chart ? "expose the chart well and keep glare off it" : "put a 24-patch chart in the photo"},
         {"a camera is not an eye, and unlike paints may trick it", size_in_de00(middle, p.residual[0]),
-         lit_by_known ? "photograph the pair under a second light as well"
-                      : "say which light it is (lit-by), and photograph the pair under a second light as well"}};
+         two_photos     ? "a third light tells little more; a chart in each photo and an instrument would"
+         : lit_by_known ? "photograph the pair under a second light as well"
+                        : "say which light it is (lit-by), and photograph the pair under a second light as well"}};
     std::stable_sort(budget.begin(), budget.end(), [](const ErrorPart& a, const ErrorPart& b) { return a.size > b.size; });
     return budget;
 }
@@ -280,7 +281,7 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     difference.dH_sd = std::sqrt(across.dot(s * across));
     difference.words = distribution.distinct() ? difference_words(chip, swatch) : "no difference that this photo could show";
     const bool chart = first.calibration->chart_corners.has_value(), neutral = !first.calibration->references.empty();
-    difference.budget = budget_of(here, middle, chart, neutral, first.lit_by.has_value());
+    difference.budget = budget_of(here, middle, chart, neutral, first.lit_by.has_value(), pairs.size() > 1);
     difference.largest_error = difference.budget.front().name;
     difference.advice = difference.verdict == Verdict::not_resolved ? "not resolved: " + difference.budget.front().advice
                                                                     : "to know it better: " + difference.budget.front().advice;
