@@ -1,5 +1,6 @@
 #include "cli/cli.hpp"
 
+#include <cerrno>
 #include <csignal>
 #include <exception>
 #include <new>
@@ -49,13 +50,13 @@ int run_command(const std::vector<std::string>& arguments, std::ostream& out, st
         const auto answered = answer(arguments);
         if (!answered) return fail(answered.error(), err);
         // all at once, and only when all is known: an error leaves standard output empty
+        errno = 0;
         out << answered->text << std::flush;
+        const bool reader_left = !out && errno == EPIPE;  // as in `... | head`: the reader has enough, so no words about it
         for (const std::string& message : answered->messages) err << "swatchwright: " << printable(message) << '\n';
         err << std::flush;
-        if (!out)
-            return fail(
-                Error{Fault::internal, "", "standard output", "could not be written", "see that the disk is not full and the reader still there"},
-                err);
+        if (reader_left) return kInternalError;
+        if (!out) return fail(Error{Fault::internal, "", "standard output", "could not be written", "see that the disk is not full"}, err);
         return answered->exit_code;
     } catch (const std::bad_alloc&) {
         return fail(Error{Fault::internal, "", "", "out of memory", "close other programs or use a smaller picture"}, err);

@@ -137,6 +137,7 @@ double away(const Reading& reading, const Lab& truth) {
 
 struct Summary {
     int pairs = 0, pairs_held = 0, lights = 0, lights_held = 0;
+    int missed_elsewhere = 0;    // not inferred from one photo
     std::vector<double> colors;  // sorted
 };
 
@@ -146,8 +147,10 @@ Summary summarize(const std::vector<Judged>& all) {
         for (std::size_t i = 0; i < judged.true_lights.size(); ++i) {
             const PairUnder& under = judged.comparison.lights[i];
             if (!judged.true_lights[i]) continue;
+            const bool held = holds(under.ci95, *judged.true_lights[i]);
             ++sum.lights;
-            sum.lights_held += holds(under.ci95, *judged.true_lights[i]);
+            sum.lights_held += held;
+            sum.missed_elsewhere += !held && (judged.photos.size() > 1 || under.kind != Kind::inferred);
         }
         if (judged.photos.size() > 1) continue;  // its colors and pair are those of its first photo again
         ++sum.pairs;
@@ -162,7 +165,8 @@ Summary summarize(const std::vector<Judged>& all) {
 std::string summary_sentence(const Summary& sum) {
     std::string text = std::to_string(sum.pairs_held) + " of " + std::to_string(sum.pairs) +
                        " ranges for the pair in its photo hold the true difference, and " + std::to_string(sum.lights_held) + " of " +
-                       std::to_string(sum.lights) + " under other lights";
+                       std::to_string(sum.lights) + " light by light";
+    if (sum.lights_held < sum.lights && sum.missed_elsewhere == 0) text += " (those missed are inferred from a single photo of the pair)";
     if (!sum.colors.empty()) {
         text += "; single colors came " + fixed(sum.colors[sum.colors.size() / 2], 1) + " from the truth in the middle case, " +
                 fixed(sum.colors.back(), 1) + " in the worst (CIEDE2000)";

@@ -65,12 +65,16 @@ public:
 
     std::string make_help(const CLI::App* app, std::string, CLI::AppFormatMode) const override {
         std::string text = capitalized(std::string(command_.purpose)) + ".\n\nUsage:\n  swatchwright " + std::string(command_.usage) + "\n\n";
-        for (const CLI::Option* option : app->get_options({})) {
+        const auto entry = [&](const CLI::Option* option) {
             std::string left = "  " + option->get_name(option->get_positional());
             if (!option->get_positional() && option->get_items_expected_max() > 0) left += " " + option->get_type_name();
             left.resize(std::max<std::size_t>(left.size() + 2, 30), ' ');
             text += wrapped(option->get_description(), left);
+        };
+        for (const CLI::Option* option : app->get_options({})) {
+            if (option != app->get_help_ptr()) entry(option);
         }
+        entry(app->get_help_ptr());
         text += '\n';
         if (regions_) text += kRegionHelp;
         if (lights_) text += kLightHelp;
