@@ -23,13 +23,14 @@ struct RegionStatistics {
     Eigen::Matrix3d pixel_covariance = Eigen::Matrix3d::Zero();
     double gradient = 0, clipped = 0, dark = 0, rejected = 0;
     std::size_t pixels = 0;
-    bool two_colors = false;              // two well separated groups of pixels, each > 15 %
-    std::vector<std::string> warnings;    // in plain words, with what to do
+    bool two_colors = false;            // two well separated groups of pixels, each > 15 %
+    std::vector<std::string> warnings;  // in plain words, with what to do
 };
 
 /// Above a million pixels, every second (third ...) pixel of every second (third ...) row is read; `pixels` still counts all. Up to half a pixel
 /// past an edge is no fault: no pixel's center is missed.
-/// Errors: region_outside (says how far past which edge), region_too_small (< 16 pixels). role is "swatch", "gray card" ... for the messages. Test: tests/photo/statistics_test.cpp
+/// Errors: region_outside (says how far past which edge), region_too_small (< 16 pixels). role is "swatch", "gray card" ... for the messages. Test:
+/// tests/photo/statistics_test.cpp
 [[nodiscard]] Result<RegionStatistics> region_statistics(const Photo&, const Region&, const std::string& role);
 
 }  // namespace sw

@@ -16,22 +16,22 @@ enum class TargetKind { chip, published, instrument, screen };
 
 /// A kept color to be matched. Lab D50 2 degrees unless `light` says otherwise; covariance in Lab units squared.
 struct Target {
-    std::int64_t id = 0;          // 0: not stored yet
-    std::string name;             // unique, 1..200 bytes of UTF-8, no control characters
+    std::int64_t id = 0;  // 0: not stored yet
+    std::string name;     // unique, 1..200 bytes of UTF-8, no control characters
     Lab lab;
     Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
     TargetKind kind = TargetKind::published;
     std::string light = "D50";
     Observer observer = Observer::degree2;
-    std::string source;           // plain words: "typed", "bench.jpg 100,20,50,50"
-    std::string created;          // ISO 8601 UTC, set when stored
+    std::string source;   // plain words: "typed", "bench.jpg 100,20,50,50"
+    std::string created;  // ISO 8601 UTC, set when stored
 };
 
 /// A kept reading with where it came from. calibration_json and statistics are what the program knew, so that it can be recomputed.
 struct KeptReading {
     std::int64_t id = 0;
-    std::optional<std::int64_t> target;   // against which it was judged
-    std::string name;                     // "swatch, mix 3 pot B"
+    std::optional<std::int64_t> target;  // against which it was judged
+    std::string name;                    // "swatch, mix 3 pot B"
     std::string photo_file, photo_hash, region, calibration_json;
     Lab lab;
     Eigen::Matrix3d lab_covariance = Eigen::Matrix3d::Zero();
@@ -40,14 +40,15 @@ struct KeptReading {
     std::string verdict, created;
 };
 
-/// Open workbook. Each change is one transaction, on disk when the call returns; an error means that nothing of it was saved (only a disk that fails in
-/// the very last step of a save can leave it done; never half). For one thread at a time. Movable, not copyable.
-/// Errors of every change: workbook_write, workbook_locked (after 2 s), workbook_newer; bad_usage for a name, figure or text that cannot be stored
-/// (names are trimmed; covariance must be positive semidefinite). Errors of every reading call: workbook_unreadable, workbook_locked.
+/// Open workbook. Each change is one transaction, on disk when the call returns; an error means that nothing of it was saved (only a disk that fails
+/// in the very last step of a save can leave it done; never half). For one thread at a time. Movable, not copyable. Errors of every change:
+/// workbook_write, workbook_locked (after 2 s), workbook_newer; bad_usage for a name, figure or text that cannot be stored (names are trimmed;
+/// covariance must be positive semidefinite). Errors of every reading call: workbook_unreadable, workbook_locked.
 class Workbook {
 public:
     /// Opens or, if `create`, makes it (and its folder); an empty file counts as not there yet. What cannot be written is opened to be read, and so
-    /// is what a newer version made. Errors: workbook_unreadable, workbook_locked, workbook_newer (in a form that cannot even be read), workbook_write.
+    /// is what a newer version made. Errors: workbook_unreadable, workbook_locked, workbook_newer (in a form that cannot even be read),
+    /// workbook_write.
     [[nodiscard]] static Result<Workbook> open(const std::filesystem::path&, bool create);
     Workbook(Workbook&&) noexcept;
     Workbook& operator=(Workbook&&) noexcept;
@@ -57,16 +58,16 @@ public:
     [[nodiscard]] bool read_only() const;
     [[nodiscard]] bool newer() const;  // made by a newer version: can be read; changes give workbook_newer
 
-    [[nodiscard]] Result<std::vector<Target>> targets() const;       // by name
+    [[nodiscard]] Result<std::vector<Target>> targets() const;  // by name
     [[nodiscard]] Result<Target> target(const std::string& name) const;
-    [[nodiscard]] Result<Target> add(Target);                         // name_taken; returns it with id and time
-    [[nodiscard]] Result<Done> put(const Target&);                    // insert or replace by id: undo and redo; name_taken
-    [[nodiscard]] Result<Done> remove_target(std::int64_t id);        // its readings keep their figures, lose the link; name_unknown
+    [[nodiscard]] Result<Target> add(Target);                   // name_taken; returns it with id and time
+    [[nodiscard]] Result<Done> put(const Target&);              // insert or replace by id: undo and redo; name_taken
+    [[nodiscard]] Result<Done> remove_target(std::int64_t id);  // its readings keep their figures, lose the link; name_unknown
 
     [[nodiscard]] Result<std::vector<KeptReading>> readings() const;  // newest first
     [[nodiscard]] Result<KeptReading> add(KeptReading);               // name_unknown: its target is gone
     [[nodiscard]] Result<Done> put(const KeptReading&);
-    [[nodiscard]] Result<Done> remove_reading(std::int64_t id);       // name_unknown
+    [[nodiscard]] Result<Done> remove_reading(std::int64_t id);  // name_unknown
 
 private:
     struct Store;
