@@ -37,7 +37,11 @@ void Background::start(const Work& work, const Results& have) {
     report("Starting", std::nullopt);
     thread_ = std::jthread([this, work, have](std::stop_token stop) {
         const auto failed = [&](const std::string& what) {
-            const Error error{.fault = Fault::internal, .file = work.photo, .place = {}, .cause = "something went wrong inside the program: " + what, .remedy = "your work is kept; try again, and report it if it stays"};
+            const Error error{.fault = Fault::internal,
+                              .file = work.photo,
+                              .place = {},
+                              .cause = "something went wrong inside the program: " + what,
+                              .remedy = "your work is kept; try again, and report it if it stays"};
             // Which stage it was is not known: the first one that is missing must not be tried for ever.
             if (have.photo_key == photo_key(work) && have.photo) {
                 post(CalibrationUpdate{calibration_key(work), error});
@@ -47,7 +51,8 @@ void Background::start(const Work& work, const Results& have) {
         };
         try {
             derive(
-                work, have, stop, [this](const std::string& stage, std::optional<float> share) { report(stage, share); }, [this](Update update) { post(std::move(update)); });
+                work, have, stop, [this](const std::string& stage, std::optional<float> share) { report(stage, share); },
+                [this](Update update) { post(std::move(update)); });
         } catch (const std::exception& e) {
             failed(e.what());
         } catch (...) {

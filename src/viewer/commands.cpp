@@ -100,7 +100,9 @@ std::string lab_text(const Lab& color) { return shortest(color.L) + "," + shorte
 
 std::string numbered(const std::string& verb, std::size_t index) { return index == 0 ? verb : verb + "#" + std::to_string(index + 1); }
 
-std::string light_text(const std::string& light) { return light.empty() ? "unknown" : light.find_first_of(" \t\"") == std::string::npos ? light : quoted(light); }
+std::string light_text(const std::string& light) {
+    return light.empty() ? "unknown" : light.find_first_of(" \t\"") == std::string::npos ? light : quoted(light);
+}
 
 }  // namespace
 
@@ -129,28 +131,39 @@ const std::vector<std::string>& command_forms() {
 
 std::string to_text(const Command& command) {
     return std::visit(
-        Overload{[](const OpenPhoto& c) { return "open " + quoted(c.path); }, [](const SetTransfer& c) { return "transfer " + transfer_text(c.transfer); },
-                 [](const SetLitBy& c) { return "lit-by " + light_text(c.light); },
-                 [](const SetGray& c) { return numbered("gray", c.index) + " " + to_text(c.region) + (c.lrv ? " " + shortest(*c.lrv) : ""); },
-                 [](const SetLrv& c) { return numbered("lrv", c.index) + " " + shortest(c.lrv); }, [](const FindChart&) { return std::string("find-chart"); },
-                 [](const SetChartCorners& c) { return "chart " + corner_text(c.corners); }, [](const ClearChart&) { return std::string("clear-chart"); },
-                 [](const SetKnown& c) { return "known " + quoted(c.name) + " " + to_text(c.region) + " " + lab_text(c.lab); },
-                 [](const SetChip& c) { return "chip " + to_text(c.region); }, [](const SetSwatch& c) { return "swatch " + to_text(c.region); },
-                 [](const RemoveRegion& c) {
-                     switch (c.what.mark) {
-                         case Mark::none: break;
-                         case Mark::gray: return numbered("remove gray", c.what.index);
-                         case Mark::chart: return std::string("remove chart");
-                         case Mark::chip: return std::string("remove chip");
-                         case Mark::swatch: return std::string("remove swatch");
-                         case Mark::known: return numbered("remove known", c.what.index);
-                     }
-                     return std::string("remove");
-                 },
-                 [](const SetTolerance& c) { return "tolerance " + shortest(c.de00); }, [](const AddLight& c) { return "add-light " + light_text(c.light); },
-                 [](const RemoveLight& c) { return "remove-light " + light_text(c.light); }, [](const SaveTarget& c) { return "save-target " + quoted(c.name); },
-                 [](const SaveReading& c) { return "save-reading " + quoted(c.name); }, [](const RemoveTarget& c) { return "remove-target " + quoted(c.name); },
-                 [](const RemoveReading& c) { return "remove-reading " + std::to_string(c.id); }},
+        Overload{
+            [](const OpenPhoto& c) { return "open " + quoted(c.path); }, [](const SetTransfer& c) { return "transfer " + transfer_text(c.transfer); },
+            [](const SetLitBy& c) { return "lit-by " + light_text(c.light); },
+            [](const SetGray& c) { return numbered("gray", c.index) + " " + to_text(c.region) + (c.lrv ? " " + shortest(*c.lrv) : ""); },
+            [](const SetLrv& c) { return numbered("lrv", c.index) + " " + shortest(c.lrv); },
+            [](const FindChart&) { return std::string("find-chart"); }, [](const SetChartCorners& c) { return "chart " + corner_text(c.corners); },
+            [](const ClearChart&) { return std::string("clear-chart"); },
+            [](const SetKnown& c) { return "known " + quoted(c.name) + " " + to_text(c.region) + " " + lab_text(c.lab); },
+            [](const SetChip& c) { return "chip " + to_text(c.region); }, [](const SetSwatch& c) { return "swatch " + to_text(c.region); },
+            [](const RemoveRegion& c) {
+                switch (c.what.mark) {
+                    case Mark::none:
+                        break;
+                    case Mark::gray:
+                        return numbered("remove gray", c.what.index);
+                    case Mark::chart:
+                        return std::string("remove chart");
+                    case Mark::chip:
+                        return std::string("remove chip");
+                    case Mark::swatch:
+                        return std::string("remove swatch");
+                    case Mark::known:
+                        return numbered("remove known", c.what.index);
+                }
+                return std::string("remove");
+            },
+            [](const SetTolerance& c) { return "tolerance " + shortest(c.de00); },
+            [](const AddLight& c) { return "add-light " + light_text(c.light); },
+            [](const RemoveLight& c) { return "remove-light " + light_text(c.light); },
+            [](const SaveTarget& c) { return "save-target " + quoted(c.name); },
+            [](const SaveReading& c) { return "save-reading " + quoted(c.name); },
+            [](const RemoveTarget& c) { return "remove-target " + quoted(c.name); },
+            [](const RemoveReading& c) { return "remove-reading " + std::to_string(c.id); }},
         command);
 }
 
@@ -188,7 +201,8 @@ Result<Command> parse_command(std::string_view line) {
         if (!transfer) return transfer.error();
         return Command(SetTransfer{*transfer});
     }
-    if (verb == "lit-by") return n < 1 ? Result<Command>(usage("lit-by LIGHT, or lit-by unknown")) : Command(SetLitBy{rest() == "unknown" ? "" : rest()});
+    if (verb == "lit-by")
+        return n < 1 ? Result<Command>(usage("lit-by LIGHT, or lit-by unknown")) : Command(SetLitBy{rest() == "unknown" ? "" : rest()});
     if (verb == "gray") {
         if (n < 1 || n > 2) return usage("gray REGION [LRV]");
         Result<Region> region = parse_region(words[1], "gray card");
@@ -232,7 +246,8 @@ Result<Command> parse_command(std::string_view line) {
         if (n != 1) return usage(form);
         std::string what = words[1];
         if (!take_index(what, index)) return usage(form);
-        for (const auto& [name, mark] : {std::pair{"gray", Mark::gray}, {"chart", Mark::chart}, {"chip", Mark::chip}, {"swatch", Mark::swatch}, {"known", Mark::known}}) {
+        for (const auto& [name, mark] :
+             {std::pair{"gray", Mark::gray}, {"chart", Mark::chart}, {"chip", Mark::chip}, {"swatch", Mark::swatch}, {"known", Mark::known}}) {
             if (what == name) return Command(RemoveRegion{{mark, index}});
         }
         return usage(form);
@@ -266,9 +281,14 @@ std::string to_script(const Work& work) {
     line(SetLitBy{work.lit_by});
     for (std::size_t i = 0; i < work.references.grays.size(); ++i) line(SetGray{work.references.grays[i].region, work.references.grays[i].lrv, i});
     switch (work.references.chart.mode) {
-        case ChartMode::none: break;
-        case ChartMode::automatic: line(FindChart{}); break;
-        case ChartMode::corners: line(SetChartCorners{work.references.chart.corners}); break;
+        case ChartMode::none:
+            break;
+        case ChartMode::automatic:
+            line(FindChart{});
+            break;
+        case ChartMode::corners:
+            line(SetChartCorners{work.references.chart.corners});
+            break;
     }
     for (const KnownReference& known : work.references.known) line(SetKnown{known.name, known.region, known.lab});
     if (work.chip) line(SetChip{*work.chip});
@@ -285,7 +305,11 @@ namespace {
 bool lrv_possible(double lrv) { return std::isfinite(lrv) && lrv > 0 && lrv <= 100; }
 
 Error lrv_error(double lrv) {
-    return Error{.fault = Fault::gray_unusable, .file = {}, .place = "LRV " + shortest(lrv), .cause = "a card's LRV is more than 0 and at most 100", .remedy = "type the figure printed on the card, often 18"};
+    return Error{.fault = Fault::gray_unusable,
+                 .file = {},
+                 .place = "LRV " + shortest(lrv),
+                 .cause = "a card's LRV is more than 0 and at most 100",
+                 .remedy = "type the figure printed on the card, often 18"};
 }
 
 std::optional<Error> name_error(const std::string& name) {
@@ -302,7 +326,8 @@ std::string calibration_text(const Work& work, const Results& results) {
         json["method"] = c.method;
         json["references"] = c.references;
         json["warnings"] = c.warnings;
-        json["loo"] = {{"mean", c.loo.mean ? nlohmann::json(*c.loo.mean) : nlohmann::json()}, {"p95", c.loo.p95 ? nlohmann::json(*c.loo.p95) : nlohmann::json()}};
+        json["loo"] = {{"mean", c.loo.mean ? nlohmann::json(*c.loo.mean) : nlohmann::json()},
+                       {"p95", c.loo.p95 ? nlohmann::json(*c.loo.p95) : nlohmann::json()}};
     }
     return json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
 }
@@ -314,7 +339,14 @@ struct Planner {
 
     Result<Step> operator()(const OpenPhoto& c) {
         if (c.path.empty()) return bad("no path was given", "type the path of a photo, or drop the file on the window");
-        step.after = Work{.photo = c.path, .transfer = {}, .lit_by = {}, .references = {}, .chip = {}, .swatch = {}, .tolerance = now.tolerance, .lights = now.lights};
+        step.after = Work{.photo = c.path,
+                          .transfer = {},
+                          .lit_by = {},
+                          .references = {},
+                          .chip = {},
+                          .swatch = {},
+                          .tolerance = now.tolerance,
+                          .lights = now.lights};
         step.sentence = "Opened " + file_name(c.path);
         return step;
     }
@@ -336,14 +368,16 @@ struct Planner {
     }
     Result<Step> operator()(const SetGray& c) {
         auto& grays = step.after.references.grays;
-        if (c.index > grays.size()) return bad("there are only " + std::to_string(grays.size()) + " gray cards", "mark card " + std::to_string(grays.size() + 1) + " first");
+        if (c.index > grays.size())
+            return bad("there are only " + std::to_string(grays.size()) + " gray cards", "mark card " + std::to_string(grays.size() + 1) + " first");
         if (c.index == grays.size()) grays.push_back({c.region, 18});
         grays[c.index].region = c.region;
         if (c.lrv) {
             if (!lrv_possible(*c.lrv)) return lrv_error(*c.lrv);
             grays[c.index].lrv = *c.lrv;
         }
-        step.sentence = "Marked the " + std::string(c.index == 0 ? "gray card" : "gray card no. " + std::to_string(c.index + 1)) + ", LRV " + shortest(grays[c.index].lrv);
+        step.sentence = "Marked the " + std::string(c.index == 0 ? "gray card" : "gray card no. " + std::to_string(c.index + 1)) + ", LRV " +
+                        shortest(grays[c.index].lrv);
         return step;
     }
     Result<Step> operator()(const SetLrv& c) {
@@ -394,7 +428,8 @@ struct Planner {
         References& references = step.after.references;
         const auto missing = [&] { return bad("the " + title(c.what.mark, c.what.index) + " is not marked", "nothing to remove"); };
         switch (c.what.mark) {
-            case Mark::none: return bad("nothing is selected", "click a region first");
+            case Mark::none:
+                return bad("nothing is selected", "click a region first");
             case Mark::gray:
                 if (c.what.index >= references.grays.size()) return missing();
                 references.grays.erase(references.grays.begin() + static_cast<std::ptrdiff_t>(c.what.index));
@@ -403,15 +438,22 @@ struct Planner {
                 if (c.what.index >= references.known.size()) return missing();
                 references.known.erase(references.known.begin() + static_cast<std::ptrdiff_t>(c.what.index));
                 break;
-            case Mark::chart: references.chart = {}; break;
-            case Mark::chip: step.after.chip.reset(); break;
-            case Mark::swatch: step.after.swatch.reset(); break;
+            case Mark::chart:
+                references.chart = {};
+                break;
+            case Mark::chip:
+                step.after.chip.reset();
+                break;
+            case Mark::swatch:
+                step.after.swatch.reset();
+                break;
         }
         step.sentence = "Removed: " + title(c.what.mark, c.what.index);
         return step;
     }
     Result<Step> operator()(const SetTolerance& c) {
-        if (!(c.de00 >= 0.1 && c.de00 <= 50)) return bad("a tolerance is 0.1 to 50", "2 is usual for a model seen at arm's length", "tolerance " + shortest(c.de00));
+        if (!(c.de00 >= 0.1 && c.de00 <= 50))
+            return bad("a tolerance is 0.1 to 50", "2 is usual for a model seen at arm's length", "tolerance " + shortest(c.de00));
         step.after.tolerance = c.de00;
         step.sentence = "Tolerance ΔE00 " + shortest(c.de00);
         return step;
@@ -420,7 +462,8 @@ struct Planner {
         const Result<Light> known = light(c.light, context.read_file);
         if (!known) return known.error();
         auto& lights = step.after.lights;
-        if (lights.size() >= 12 && std::find(lights.begin(), lights.end(), known->name) == lights.end()) return bad("twelve lights are as many as can be shown", "remove one first");
+        if (lights.size() >= 12 && std::find(lights.begin(), lights.end(), known->name) == lights.end())
+            return bad("twelve lights are as many as can be shown", "remove one first");
         if (std::find(lights.begin(), lights.end(), known->name) == lights.end()) lights.push_back(known->name);
         step.sentence = "Judge under " + known->name + " too";
         return step;
@@ -440,7 +483,11 @@ struct Planner {
         if (!context.results.chip || !now.chip) return bad("there is no reading of the chip yet", "mark the chip first: C, then drag a box over it");
         const auto& targets = context.shelf.targets;
         if (std::any_of(targets.begin(), targets.end(), [&](const Target& t) { return t.name == c.name; }))
-            return Error{.fault = Fault::name_taken, .file = {}, .place = "target " + c.name, .cause = "a target of this name is kept already", .remedy = "choose another name, or remove the old one first"};
+            return Error{.fault = Fault::name_taken,
+                         .file = {},
+                         .place = "target " + c.name,
+                         .cause = "a target of this name is kept already",
+                         .remedy = "choose another name, or remove the old one first"};
         const Reading& chip = *context.results.chip;
         step.rows_after.targets.push_back(Target{.id = 0,
                                                  .name = c.name,
@@ -456,7 +503,8 @@ struct Planner {
     }
     Result<Step> operator()(const SaveReading& c) {
         if (const auto error = name_error(c.name)) return *error;
-        if (!context.results.swatch || !now.swatch) return bad("there is no reading of the swatch yet", "mark the swatch first: S, then drag a box over it");
+        if (!context.results.swatch || !now.swatch)
+            return bad("there is no reading of the swatch yet", "mark the swatch first: S, then drag a box over it");
         const Reading& swatch = *context.results.swatch;
         KeptReading row;
         row.name = c.name;
@@ -496,7 +544,11 @@ struct Planner {
             step.sentence = "Removed target " + c.name;
             return step;
         }
-        return Error{.fault = Fault::name_unknown, .file = {}, .place = "target " + c.name, .cause = "no target of this name is kept", .remedy = "see the list of what is kept"};
+        return Error{.fault = Fault::name_unknown,
+                     .file = {},
+                     .place = "target " + c.name,
+                     .cause = "no target of this name is kept",
+                     .remedy = "see the list of what is kept"};
     }
     Result<Step> operator()(const RemoveReading& c) {
         for (const KeptReading& reading : context.shelf.readings) {
@@ -505,7 +557,11 @@ struct Planner {
             step.sentence = "Removed reading " + reading.name;
             return step;
         }
-        return Error{.fault = Fault::name_unknown, .file = {}, .place = "reading " + std::to_string(c.id), .cause = "no such reading is kept", .remedy = "see the list of what is kept"};
+        return Error{.fault = Fault::name_unknown,
+                     .file = {},
+                     .place = "reading " + std::to_string(c.id),
+                     .cause = "no such reading is kept",
+                     .remedy = "see the list of what is kept"};
     }
 };
 
@@ -513,8 +569,14 @@ struct Planner {
 Result<Done> exchange(Workbook* workbook, const Rows& from, Rows& to) {
     if (from.empty() && to.empty()) return Done{};
     if (workbook == nullptr)
-        return Error{.fault = Fault::workbook_write, .file = {}, .place = {}, .cause = "no workbook is open", .remedy = "see the message from the start, then open the program with --workbook FILE"};
-    const auto has = [](const auto& rows, std::int64_t id) { return std::any_of(rows.begin(), rows.end(), [&](const auto& row) { return row.id == id; }); };
+        return Error{.fault = Fault::workbook_write,
+                     .file = {},
+                     .place = {},
+                     .cause = "no workbook is open",
+                     .remedy = "see the message from the start, then open the program with --workbook FILE"};
+    const auto has = [](const auto& rows, std::int64_t id) {
+        return std::any_of(rows.begin(), rows.end(), [&](const auto& row) { return row.id == id; });
+    };
     for (const KeptReading& row : from.readings) {
         if (has(to.readings, row.id)) continue;
         if (Result<Done> done = workbook->remove_reading(row.id); !done) return done;
@@ -548,7 +610,9 @@ Result<Done> exchange(Workbook* workbook, const Rows& from, Rows& to) {
 
 Result<Step> plan(const Work& now, const Command& command, const Context& context) { return std::visit(Planner{now, context}, command); }
 
-bool changes_something(const Step& step) { return !step.rows_before.empty() || !step.rows_after.empty() || to_script(step.before) != to_script(step.after); }
+bool changes_something(const Step& step) {
+    return !step.rows_before.empty() || !step.rows_after.empty() || to_script(step.before) != to_script(step.after);
+}
 
 Result<Done> History::apply(Work& work, Workbook* workbook, Step step) {
     if (!changes_something(step)) return Done{};

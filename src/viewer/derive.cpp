@@ -12,7 +12,14 @@ std::string photo_key(const Work& work) { return work.photo.empty() ? std::strin
 
 std::string calibration_key(const Work& work) {
     if (work.photo.empty()) return {};
-    return to_script(Work{.photo = work.photo, .transfer = work.transfer, .lit_by = work.lit_by, .references = work.references, .chip = {}, .swatch = {}, .tolerance = 2, .lights = {}});
+    return to_script(Work{.photo = work.photo,
+                          .transfer = work.transfer,
+                          .lit_by = work.lit_by,
+                          .references = work.references,
+                          .chip = {},
+                          .swatch = {},
+                          .tolerance = 2,
+                          .lights = {}});
 }
 
 std::string match_key(const Work& work) { return work.photo.empty() ? std::string() : to_script(work); }
@@ -26,8 +33,18 @@ Result<std::string> read_text_file(const std::string& path) {
         in.read(block.data(), block.size());
         text.append(block.data(), static_cast<std::size_t>(in.gcount()));
     }
-    if (text.empty()) return Error{.fault = Fault::file_missing, .file = path, .place = {}, .cause = "cannot be read, or is empty", .remedy = "check the path of the light's file"};
-    if (text.size() > limit) return Error{.fault = Fault::table_malformed, .file = path, .place = {}, .cause = "is larger than 4 MB", .remedy = "give a CSV of wavelengths and values"};
+    if (text.empty())
+        return Error{.fault = Fault::file_missing,
+                     .file = path,
+                     .place = {},
+                     .cause = "cannot be read, or is empty",
+                     .remedy = "check the path of the light's file"};
+    if (text.size() > limit)
+        return Error{.fault = Fault::table_malformed,
+                     .file = path,
+                     .place = {},
+                     .cause = "is larger than 4 MB",
+                     .remedy = "give a CSV of wavelengths and values"};
     return text;
 }
 

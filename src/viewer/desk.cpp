@@ -74,12 +74,18 @@ void Desk::after_change() {
     view.drag.reset();
     const auto gone = [&](const Marked& m) {
         switch (m.mark) {
-            case Mark::none: return false;
-            case Mark::gray: return m.index >= work_.references.grays.size();
-            case Mark::known: return m.index >= work_.references.known.size();
-            case Mark::chart: return work_.references.chart.mode == ChartMode::none;
-            case Mark::chip: return !work_.chip;
-            case Mark::swatch: return !work_.swatch;
+            case Mark::none:
+                return false;
+            case Mark::gray:
+                return m.index >= work_.references.grays.size();
+            case Mark::known:
+                return m.index >= work_.references.known.size();
+            case Mark::chart:
+                return work_.references.chart.mode == ChartMode::none;
+            case Mark::chip:
+                return !work_.chip;
+            case Mark::swatch:
+                return !work_.swatch;
         }
         return true;
     };

@@ -12,21 +12,30 @@
 namespace sw::window {
 namespace {
 
-void verdict_card(const Scene& scene, const Rect& rect) {
+void verdict_card(const Scene& scene) {
     const Look& look = scene.look;
     if (!scene.results.comparison) {
-        text("Verdict");
         ImGui::PushFont(look.medium);
         text("No verdict yet");
         ImGui::PopFont();
         std::string missing;
         switch (next_step(scene.work, scene.results)) {
-            case 1: missing = "It needs a photo of chip and swatch side by side."; break;
-            case 2: missing = "It needs a gray card or a chart in the photo, the chip, and the swatch."; break;
-            case 3: missing = scene.work.chip ? "It needs the swatch: press S and drag a box over it." : "It needs the chip and the swatch: press C and drag a box over the chip."; break;
-            default: missing = scene.busy ? "Being worked out ..." : "Nothing could be compared."; break;
+            case 1:
+                missing = "It needs a photo of chip and swatch side by side.";
+                break;
+            case 2:
+                missing = "It needs a gray card or a chart in the photo, the chip, and the swatch.";
+                break;
+            case 3:
+                missing = scene.work.chip ? "It needs the swatch: press S and drag a box over it."
+                                          : "It needs the chip and the swatch: press C and drag a box over the chip.";
+                break;
+            default:
+                missing = scene.busy ? "Being worked out ..." : "Nothing could be compared.";
+                break;
         }
-        if (scene.results.match_error) missing = first_capital(cause_of(*scene.results.match_error)) + ". " + first_capital(scene.results.match_error->remedy) + ".";
+        if (scene.results.match_error)
+            missing = first_capital(cause_of(*scene.results.match_error)) + ". " + first_capital(scene.results.match_error->remedy) + ".";
         quiet(missing);
         return;
     }
@@ -38,30 +47,37 @@ void verdict_card(const Scene& scene, const Rect& rect) {
     const ImVec2 size = ImGui::CalcTextSize(number.c_str());
     ImGui::TextUnformatted(number.c_str());
     ImGui::PopFont();
-    const float x = at.x + size.x + look.px(14), right = rect.x + rect.w - look.px(12);
+    const float x = at.x + size.x + look.px(14), right = at.x + ImGui::GetContentRegionAvail().x;
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const std::string label = "ΔE00, 95 % range";
-    list->AddText({x, at.y + look.px(6)}, tone(gray::quiet), label.c_str());
-    const std::string interval = stale ? "being worked out" : range(d.ci95);
-    list->AddText(look.medium, look.medium->FontSize, {x, at.y + look.px(26)}, tone(gray::text), interval.c_str());
     if (stale) {
+        list->AddText(look.medium, look.medium->FontSize, {x, at.y + look.px(18)}, tone(gray::text), "being worked out");
         quiet("The figures follow what was just changed.");
         return;
     }
-    // The verdict as a filled bar over the full width: symbol and word, never color.
-    const std::string verdict = marked_word(d.verdict) + (d.verdict == Verdict::not_resolved ? "" : " your tolerance of " + one_decimal(d.tolerance));
-    const ImVec2 bar = ImGui::GetCursorScreenPos();
-    const float height = look.px(38);
-    list->AddRectFilled({bar.x, bar.y}, {right, bar.y + height}, tone(gray::chosen), look.px(3));
-    list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(gray::chosen_text), verdict.c_str());
-    ImGui::Dummy({right - bar.x, height});
+    const std::string interval = range(d.ci95);
+    list->AddText(look.medium, look.medium->FontSize, {x, at.y - look.px(2)}, tone(gray::text), interval.c_str());
+    ImGui::PushFont(look.medium);
+    const float interval_width = ImGui::CalcTextSize(interval.c_str()).x;
+    ImGui::PopFont();
+    list->AddText({x + interval_width + look.px(10), at.y + look.px(4)}, tone(gray::quiet), "ΔE00, 95 %");
+    // The verdict on a light bar: symbol and word, never color.
+    const std::string verdict = marked_word(d.verdict) + " " + one_decimal(d.tolerance);
+    const ImVec2 bar{x, at.y + look.px(29)};
+    const float height = look.px(33);
+    list->AddRectFilled(bar, {right, bar.y + height}, tone(gray::chosen), look.px(3));
+    list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(gray::chosen_text),
+                  (d.verdict == Verdict::not_resolved ? marked_word(d.verdict) : verdict).c_str());
+    ImGui::Dummy({1, look.px(4)});
     ImGui::PushFont(look.medium);
     text("Swatch: " + (d.words.empty() ? std::string("no visible difference") : d.words));
     ImGui::PopFont();
-    quiet("ΔL* " + signed_decimal(d.dL) + " " + plus_minus(d.dL_sd) + "   ΔC* " + signed_decimal(d.dC) + " " + plus_minus(d.dC_sd) + "   ΔH* " + signed_decimal(d.dH) + " " + plus_minus(d.dH_sd));
+    const auto part = [](const char* name, double value, double sd) {
+        return std::string(name) + " " + signed_decimal(value) + " ±" + (std::isfinite(sd) ? one_decimal(sd) : "unknown");
+    };
+    quiet(part("ΔL*", d.dL, d.dL_sd) + "  " + part("ΔC*", d.dC, d.dC_sd) + "  " + part("ΔH*", d.dH, d.dH_sd));
     if (d.verdict == Verdict::not_resolved) text("The range reaches over your tolerance of " + one_decimal(d.tolerance) + ": this photo cannot say.");
     if (!d.largest_error.empty()) quiet("Most of the doubt: " + d.largest_error + ".");
-    if (!d.advice.empty()) text("To do: " + d.advice);
+    if (!d.advice.empty()) text(first_capital(d.advice) + ".");
 }
 
 unsigned screen(const Lab& color, bool& in_gamut) {
@@ -72,10 +88,12 @@ unsigned screen(const Lab& color, bool& in_gamut) {
 }
 
 /// One light: chip and swatch butt-joined on neutral gray, words beside them in black.
-void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& swatch, const std::string& name, const std::vector<std::string>& lines) {
+void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& swatch, const std::string& name,
+               const std::vector<std::string>& lines) {
     const Look& look = scene.look;
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const float half = std::floor(look.px(74)), gap = look.px(10), x = std::floor(row.x + gap), y = std::floor(row.y + gap / 2), bottom = std::floor(row.y + row.h - gap / 2);
+    const float half = std::floor(look.px(74)), gap = look.px(10), x = std::floor(row.x + gap), y = std::floor(row.y + gap / 2),
+                bottom = std::floor(row.y + row.h - gap / 2);
     bool in_gamut = true;
     const unsigned left = screen(chip, in_gamut), right = screen(swatch, in_gamut);
     list->AddRectFilled({x, y}, {x + half, bottom}, left);
@@ -83,10 +101,7 @@ void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& 
     const float tx = x + 2 * half + gap, width = row.x + row.w - tx - look.px(4);
     float ty = y;
     const unsigned black = tone(gray::surround_text);
-    const auto line = [&](const std::string& words) {
-        list->AddText(look.base, look.base->FontSize, {tx, ty}, black, words.c_str(), nullptr, width);
-        ty += ImGui::CalcTextSize(words.c_str(), nullptr, false, width).y;
-    };
+    const auto line = [&](const std::string& words) { ty += draw_wrapped(look.base, tx, ty, width, black, words); };
     line(name);
     for (const std::string& words : lines) line(words);
     if (!in_gamut) line("beyond this screen's colors");
@@ -94,8 +109,8 @@ void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& 
 
 float patch_height(const Look& look, const std::string& name, const std::vector<std::string>& lines, float least, float row_width) {
     const float width = row_width - 2 * std::floor(look.px(74)) - look.px(24);
-    float height = ImGui::CalcTextSize(name.c_str(), nullptr, false, width).y;
-    for (const std::string& words : lines) height += ImGui::CalcTextSize(words.c_str(), nullptr, false, width).y;
+    float height = wrapped_height(name, width);
+    for (const std::string& words : lines) height += wrapped_height(words, width);
     return std::max(height, least) + look.px(10);
 }
 
@@ -114,9 +129,12 @@ void patches(const Scene& scene) {
         const float height = patch_height(look, name, lines, look.px(least), width);
         rows.push_back({chip, swatch, name, std::move(lines), height});
     };
-    add(c.chip.lab, c.swatch.lab, c.lit_by, {"as lit in the photo", "ΔE00 " + one_decimal(c.difference.de00) + " (" + range(c.difference.ci95) + ")"}, 72);
+    add(c.chip.lab, c.swatch.lab, c.lit_by, {"as lit in the photo", "ΔE00 " + one_decimal(c.difference.de00) + " (" + range(c.difference.ci95) + ")"},
+        64);
     for (const PairUnder& pair : c.lights) {
-        add(pair.chip, pair.swatch, pair.light, {"ΔE00 " + one_decimal(pair.de00) + " (" + range(pair.ci95) + ")", marked_word(pair.flag) + ", " + to_word(pair.kind)}, 34);
+        if (pair.kind == Kind::seen && pair.light == c.lit_by) continue;  // that is the first row
+        add(pair.chip, pair.swatch, pair.light + "  " + marked_word(pair.flag) + ", " + to_word(pair.kind),
+            {"ΔE00 " + one_decimal(pair.de00) + " (" + range(pair.ci95) + ")"}, 34);
     }
     float height = ImGui::GetTextLineHeight() + look.px(8);
     for (const Row& row : rows) height += row.height;
@@ -132,7 +150,6 @@ void patches(const Scene& scene) {
         y += row.height;
     }
     ImGui::Dummy({width, height});
-    for (const std::string& note : c.notes) quiet(note);
 }
 
 /// First-order spread of C* and of the hue angle (degrees) from that of a* and b*; hue unknown (NaN) within two spreads of neutral.
@@ -147,11 +164,9 @@ std::array<double, 2> chroma_and_hue_sd(const Reading& reading) {
 }
 
 void readings(const Scene& scene) {
-    const Look& look = scene.look;
     if (!scene.results.chip && !scene.results.swatch) return;
-    quiet("Readings under D50, 2°");
     if (!ImGui::BeginTable("readings", 7, ImGuiTableFlags_SizingStretchProp | ImGuiTableFlags_BordersInnerH)) return;
-    ImGui::TableSetupColumn("", ImGuiTableColumnFlags_WidthFixed, ImGui::CalcTextSize("Swatch").x);
+    ImGui::TableSetupColumn("D50, 2°", ImGuiTableColumnFlags_WidthFixed, ImGui::CalcTextSize("D50, 2°").x);
     for (const char* name : {"L*", "a*", "b*", "C*", "h°", "LRV"}) ImGui::TableSetupColumn(name);
     ImGui::TableHeadersRow();
     for (const auto& [name, reading] : {std::pair{"Chip", &scene.results.chip}, {"Swatch", &scene.results.swatch}}) {
@@ -159,7 +174,8 @@ void readings(const Scene& scene) {
         const Reading& r = **reading;
         const auto sd = lab_sd(r);
         const auto lch_sd = chroma_and_hue_sd(r);
-        const std::array<std::pair<double, double>, 6> cells{{{r.lab.L, sd[0]}, {r.lab.a, sd[1]}, {r.lab.b, sd[2]}, {r.lch.C, lch_sd[0]}, {r.lch.h, lch_sd[1]}, {r.lrv, r.lrv_sd}}};
+        const std::array<std::pair<double, double>, 6> cells{
+            {{r.lab.L, sd[0]}, {r.lab.a, sd[1]}, {r.lab.b, sd[2]}, {r.lch.C, lch_sd[0]}, {r.lch.h, lch_sd[1]}, {r.lrv, r.lrv_sd}}};
         ImGui::TableNextRow();
         ImGui::TableNextColumn();
         ImGui::TextUnformatted(name);
@@ -176,12 +192,11 @@ void readings(const Scene& scene) {
         }
     }
     ImGui::EndTable();
-    (void)look;
 }
 
 /// A heading that opens and closes what is under it.
-bool section(const Scene& scene, const std::string& title, bool open, const char* toggle, Outbox& out, float width = 0) {
-    if (button(scene.look, (open ? "▾ " : "▸ ") + title, false, width)) out.view.emplace_back(Toggle{toggle, !open});
+bool section(const Scene& scene, const std::string& title, bool open, const char* toggle, Outbox& out) {
+    if (button(scene.look, (open ? "▾ " : "▸ ") + title)) out.view.emplace_back(Toggle{toggle, !open});
     return open;
 }
 
@@ -197,14 +212,14 @@ void kept(const Scene& scene, Outbox& out) {
         ImGui::Dummy({look.px(34), look.px(34)});
         ImGui::SameLine();
         ImGui::BeginGroup();
-        ImGui::PushTextWrapPos(ImGui::GetWindowContentRegionMax().x - cross - look.px(8));
-        ImGui::TextUnformatted(target.name.c_str());
+        const float width = ImGui::GetContentRegionAvail().x - cross - look.px(8);
+        ImGui::TextUnformatted(wrapped(target.name, width).c_str());
         const auto sd = [&](int i) { return std::sqrt(std::max(0.0, target.lab_covariance(i, i))); };
-        const std::string lab_words = "L* " + one_decimal(target.lab.L) + " ±" + one_decimal(sd(0)) + "  a* " + one_decimal(target.lab.a) + " ±" + one_decimal(sd(1)) + "  b* " + one_decimal(target.lab.b) + " ±" + one_decimal(sd(2));
+        const std::string lab_words = "L* " + one_decimal(target.lab.L) + " ±" + one_decimal(sd(0)) + "  a* " + one_decimal(target.lab.a) + " ±" +
+                                      one_decimal(sd(1)) + "  b* " + one_decimal(target.lab.b) + " ±" + one_decimal(sd(2));
         ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
-        ImGui::TextUnformatted(lab_words.c_str());
+        ImGui::TextUnformatted(wrapped(lab_words, width).c_str());
         ImGui::PopStyleColor();
-        ImGui::PopTextWrapPos();
         ImGui::EndGroup();
         ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
         if (button(look, "×", false, cross)) out.commit(RemoveTarget{target.name});
@@ -213,13 +228,15 @@ void kept(const Scene& scene, Outbox& out) {
     for (const KeptReading& reading : scene.shelf.readings) {
         ImGui::PushID(static_cast<int>(reading.id) + 1'000'000);
         ImGui::BeginGroup();
-        ImGui::PushTextWrapPos(ImGui::GetWindowContentRegionMax().x - cross - look.px(8));
-        ImGui::TextUnformatted(("Reading: " + reading.name).c_str());
+        const float width = ImGui::GetContentRegionAvail().x - cross - look.px(8);
+        ImGui::TextUnformatted(wrapped("Reading: " + reading.name, width).c_str());
         ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
-        const std::string words = reading.de00 && reading.ci_low && reading.ci_high ? "ΔE00 " + one_decimal(*reading.de00) + " (" + range({*reading.ci_low, *reading.ci_high}) + "), " + reading.verdict : std::string("not compared");
-        ImGui::TextUnformatted(words.c_str());
+        const std::string words =
+            reading.de00 && reading.ci_low && reading.ci_high
+                ? "ΔE00 " + one_decimal(*reading.de00) + " (" + range({*reading.ci_low, *reading.ci_high}) + "), " + reading.verdict
+                : std::string("not compared");
+        ImGui::TextUnformatted(wrapped(words, width).c_str());
         ImGui::PopStyleColor();
-        ImGui::PopTextWrapPos();
         ImGui::EndGroup();
         ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
         if (button(look, "×", false, cross)) out.commit(RemoveReading{reading.id});
@@ -241,19 +258,18 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     const Look& look = scene.look;
     if (view.focus_column == 2) ImGui::SetNextWindowFocus();
     begin_panel("Judging", rect);
-    verdict_card(scene, rect);
+    verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
     readings(scene);
-    if (view.reveal_kept) ImGui::SetScrollHereY(0);
-    view.reveal_kept = false;
+    if (view.reveal_kept > 0) {
+        ImGui::SetScrollHereY(0);
+        --view.reveal_kept;
+    }
     const std::string kept_title = "Kept (" + std::to_string(scene.shelf.targets.size() + scene.shelf.readings.size()) + ")";
     if (section(scene, kept_title, view.show_kept, "kept", out)) kept(scene, out);
     if (!view.show_kept) ImGui::SameLine();
-    if (section(scene, "Done (" + std::to_string(scene.history.done().size()) + ")", view.show_log, "log", out)) {
-        ImGui::SameLine();
-    } else {
-        ImGui::SameLine();
-    }
+    (void)section(scene, "Done (" + std::to_string(scene.history.done().size()) + ")", view.show_log, "log", out);
+    ImGui::SameLine();
     if (button(look, "Undo", false, 0, scene.history.can_undo())) out.view.emplace_back(Undo{});
     same_line_if_fits(button_width("Redo"));
     if (button(look, "Redo", false, 0, scene.history.can_redo())) out.view.emplace_back(Redo{});

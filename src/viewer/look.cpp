@@ -62,7 +62,7 @@ Look make_look(float scale) {
 
     ImGuiStyle style;
     style.WindowPadding = {12, 10};
-    style.FramePadding = {10, 7};  // 17 + 14 = 31 px, plus the border: 32 px to hit
+    style.FramePadding = {10, 8};  // 17 + 16 = 33 px to hit
     style.FrameBorderSize = 1;
     style.ItemSpacing = {8, 7};
     style.ItemInnerSpacing = {8, 6};

@@ -54,7 +54,9 @@ Box between(Point a, Point b) {
     return {x0, y0, x1 - x0, y1 - y0};
 }
 
-Point inside(Point p, int width, int height) { return {std::clamp(p.x, 0.0, static_cast<double>(width)), std::clamp(p.y, 0.0, static_cast<double>(height))}; }
+Point inside(Point p, int width, int height) {
+    return {std::clamp(p.x, 0.0, static_cast<double>(width)), std::clamp(p.y, 0.0, static_cast<double>(height))};
+}
 
 std::optional<Region> region_of(const Work& work, const Marked& what) {
     for (const Outline& outline : outlines(work)) {
@@ -106,9 +108,12 @@ std::vector<Outline> outlines(const Work& work) {
 
 std::optional<std::array<Point, 4>> chart_corners(const Work& work, const Results& results) {
     switch (work.references.chart.mode) {
-        case ChartMode::none: return std::nullopt;
-        case ChartMode::corners: return work.references.chart.corners;
-        case ChartMode::automatic: return results.calibration ? results.calibration->chart_corners : std::nullopt;
+        case ChartMode::none:
+            return std::nullopt;
+        case ChartMode::corners:
+            return work.references.chart.corners;
+        case ChartMode::automatic:
+            return results.calibration ? results.calibration->chart_corners : std::nullopt;
     }
     return std::nullopt;
 }
@@ -205,15 +210,18 @@ Drag dragged(Drag drag, bool ellipse, Point at, int width, int height) {
         }
         case Drag::Kind::corner: {
             const auto i = static_cast<std::size_t>(drag.handle);
-            drag.corners[i] = inside({drag.corners_before[i].x + (at.x - drag.start.x), drag.corners_before[i].y + (at.y - drag.start.y)}, width, height);
+            drag.corners[i] =
+                inside({drag.corners_before[i].x + (at.x - drag.start.x), drag.corners_before[i].y + (at.y - drag.start.y)}, width, height);
             break;
         }
-        case Drag::Kind::nudge: break;
+        case Drag::Kind::nudge:
+            break;
     }
     return drag;
 }
 
-std::optional<Drag> nudged(const Work& work, const Results& results, const std::optional<Drag>& so_far, const Marked& selected, double dx, double dy, int width, int height) {
+std::optional<Drag> nudged(const Work& work, const Results& results, const std::optional<Drag>& so_far, const Marked& selected, double dx, double dy,
+                           int width, int height) {
     Drag drag;
     if (so_far && so_far->kind == Drag::Kind::nudge && so_far->what == selected) {
         drag = *so_far;
@@ -256,10 +264,14 @@ Region reshaped(const Region& region, bool ellipse) { return box_or_ellipse(boun
 std::optional<Command> command_for(const Work& work, const Marked& what, const Region& region) {
     switch (what.mark) {
         case Mark::none:
-        case Mark::chart: return std::nullopt;
-        case Mark::gray: return SetGray{region, std::nullopt, what.index};
-        case Mark::chip: return SetChip{region};
-        case Mark::swatch: return SetSwatch{region};
+        case Mark::chart:
+            return std::nullopt;
+        case Mark::gray:
+            return SetGray{region, std::nullopt, what.index};
+        case Mark::chip:
+            return SetChip{region};
+        case Mark::swatch:
+            return SetSwatch{region};
         case Mark::known:
             if (what.index >= work.references.known.size()) return std::nullopt;  // its name and Lab come from the panel
             return SetKnown{work.references.known[what.index].name, region, work.references.known[what.index].lab};

@@ -30,7 +30,8 @@ struct Outline {
 /// The drag with the mouse at `at`, kept inside the picture.
 [[nodiscard]] Drag dragged(Drag, bool ellipse, Point at, int width, int height);
 /// The selected region moved by whole pixels, kept inside; nothing if it is not marked.
-[[nodiscard]] std::optional<Drag> nudged(const Work&, const Results&, const std::optional<Drag>& so_far, const Marked& selected, double dx, double dy, int width, int height);
+[[nodiscard]] std::optional<Drag> nudged(const Work&, const Results&, const std::optional<Drag>& so_far, const Marked& selected, double dx, double dy,
+                                         int width, int height);
 /// What letting go means; nothing for a click that drew nothing (less than 3 px wide or high).
 [[nodiscard]] std::optional<Command> finished(const Work&, const Drag&);
 /// The region of the same place as an ellipse or a box.

@@ -17,7 +17,9 @@ std::optional<T> number(std::string_view text) {
 
 Result<Options> parse_options(const std::vector<std::string>& arguments) {
     Options options;
-    const auto bad = [](const std::string& place, const std::string& cause, const std::string& remedy) { return Error{.fault = Fault::bad_usage, .file = {}, .place = place, .cause = cause, .remedy = remedy}; };
+    const auto bad = [](const std::string& place, const std::string& cause, const std::string& remedy) {
+        return Error{.fault = Fault::bad_usage, .file = {}, .place = place, .cause = cause, .remedy = remedy};
+    };
     for (std::size_t i = 0; i < arguments.size(); ++i) {
         std::string name = arguments[i];
         if (!name.starts_with("--")) {
@@ -49,11 +51,13 @@ Result<Options> parse_options(const std::vector<std::string>& arguments) {
                 options.width = number<int>(std::string_view(value).substr(0, x));
                 options.height = number<int>(std::string_view(value).substr(x + 1));
             }
-            if (!options.width || !options.height || *options.width < 640 || *options.height < 480 || *options.width > 16384 || *options.height > 16384)
+            if (!options.width || !options.height || *options.width < 640 || *options.height < 480 || *options.width > 16384 ||
+                *options.height > 16384)
                 return bad("--size " + value, "is not a size", "write for example --size 1280x720, from 640x480 to 16384x16384");
         } else if (name == "--scale") {
             options.scale = number<float>(value);
-            if (!options.scale || !(*options.scale >= 0.5F && *options.scale <= 4.0F)) return bad("--scale " + value, "is not a scale", "write a number from 0.5 to 4, for example --scale 2");
+            if (!options.scale || !(*options.scale >= 0.5F && *options.scale <= 4.0F))
+                return bad("--scale " + value, "is not a scale", "write a number from 0.5 to 4, for example --scale 2");
         } else {
             return bad(name, "is not known here", "use --workbook, --demo, --size, --scale, --script, --screenshot or --lit-by");
         }

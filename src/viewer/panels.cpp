@@ -13,7 +13,7 @@ namespace sw::window {
 Layout layout(float width, float height, float scale) {
     const float bottom = std::round(44 * scale);
     // Columns keep their width; the picture takes the rest. In narrow windows the columns give way down to what their text needs.
-    const float left = std::round(std::min(300 * scale, width * 0.26F)), right = std::round(std::min(410 * scale, width * 0.36F));
+    const float left = std::round(std::min(294 * scale, width * 0.26F)), right = std::round(std::min(400 * scale, width * 0.36F));
     const float rows = std::max(1.0F, height - bottom);
     return {{0, 0, left, rows}, {left, 0, std::max(1.0F, width - left - right), rows}, {width - right, 0, right, rows}, {0, rows, width, bottom}};
 }
@@ -40,7 +40,8 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
         ImDrawList* list = ImGui::GetWindowDrawList();
         list->AddRectFilled(at, {at.x + bar, at.y + look.px(14)}, tone(gray::field));
         list->AddRect(at, {at.x + bar, at.y + look.px(14)}, tone(gray::line));
-        if (scene.progress.share) list->AddRectFilled(at, {at.x + bar * std::clamp(*scene.progress.share, 0.0F, 1.0F), at.y + look.px(14)}, tone(gray::text));
+        if (scene.progress.share)
+            list->AddRectFilled(at, {at.x + bar * std::clamp(*scene.progress.share, 0.0F, 1.0F), at.y + look.px(14)}, tone(gray::text));
         ImGui::SetCursorScreenPos({right - button_w, rect.y + look.px(5)});
         if (button(look, cancel)) out.cancel = true;
     } else {
@@ -53,8 +54,8 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
     // The hint wraps where it must; two small lines fit the height.
     const std::string hint = next_hint(scene.work, scene.results, view);
     const float width = std::max(look.px(100), text_end - rect.x - look.px(12));
-    const ImVec2 size = ImGui::CalcTextSize(hint.c_str(), nullptr, false, width);
-    ImGui::GetWindowDrawList()->AddText(look.base, look.base->FontSize, {rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - size.y) / 2)}, tone(gray::text), hint.c_str(), nullptr, width);
+    draw_wrapped(look.base, rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - wrapped_height(hint, width)) / 2), width, tone(gray::text),
+                 hint);
     ImGui::End();
 }
 
@@ -67,7 +68,9 @@ void draw_help(const Scene& scene, View& view, float width, float height) {
     ImGui::SetNextWindowSize({width - 2 * margin, height - 2 * margin});
     ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(gray::field));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, look.px(2));
-    ImGui::Begin("Keys", nullptr, ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse | ImGuiWindowFlags_NoSavedSettings);
+    ImGui::Begin("Keys", nullptr,
+                 ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse |
+                     ImGuiWindowFlags_NoSavedSettings);
     ImGui::PopStyleVar();
     ImGui::PopStyleColor();
     ImGui::PushFont(look.medium);
@@ -98,6 +101,7 @@ void draw_help(const Scene& scene, View& view, float width, float height) {
             for (std::size_t i = from; i < to; ++i) {
                 const Entry& entry = entries[i];
                 if (entry.heading) {
+                    if (i != from) ImGui::Spacing();
                     quiet(entry.keys);
                     continue;
                 }
@@ -124,17 +128,28 @@ void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float
 }
 
 Scene scene_of(const Desk& desk, const Look& look) {
-    return {desk.work(), desk.results(), desk.shelf(), desk.history(), desk.messages, desk.progress(), desk.busy(), desk.match_current(), desk.workbook_path(), look};
+    return {desk.work(),     desk.results(), desk.shelf(),         desk.history(),       desk.messages,
+            desk.progress(), desk.busy(),    desk.match_current(), desk.workbook_path(), look};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {
-    if (out.dismissed && *out.dismissed < desk.messages.size()) desk.messages.erase(desk.messages.begin() + static_cast<std::ptrdiff_t>(*out.dismissed));
+    if (out.dismissed && *out.dismissed < desk.messages.size())
+        desk.messages.erase(desk.messages.begin() + static_cast<std::ptrdiff_t>(*out.dismissed));
     if (out.cancel) desk.cancel();
     for (const Command& command : out.commits) {
         if (!desk.commit(command)) continue;
         // The next step's controls open by themselves, and its marking tool is at hand.
-        const bool marks = std::holds_alternative<SetGray>(command) || std::holds_alternative<SetChip>(command) || std::holds_alternative<SetSwatch>(command);
-        if (marks && desk.view.tool == Mark::none) {
+        const Mark marked = std::holds_alternative<SetGray>(command)           ? Mark::gray
+                            : std::holds_alternative<FindChart>(command)       ? Mark::chart
+                            : std::holds_alternative<SetChartCorners>(command) ? Mark::chart
+                            : std::holds_alternative<SetChip>(command)         ? Mark::chip
+                            : std::holds_alternative<SetSwatch>(command)       ? Mark::swatch
+                                                                               : Mark::none;
+        if (marked == Mark::none) continue;
+        const bool only_moved = desk.view.tool == Mark::none && desk.view.selected.mark == marked && !out.created;
+        const bool white_tool = marked == Mark::chart && desk.view.tool == Mark::gray;
+        if (!only_moved && (desk.view.tool == Mark::none || desk.view.tool == marked || white_tool)) {
+            desk.view.tool = Mark::none;
             const Mark next = tool_for_next_step(desk.work(), desk.results());
             if (next != Mark::none) {
                 desk.view.tool = next;

@@ -27,6 +27,7 @@ struct Outbox {
     std::optional<std::size_t> dismissed;  // message
     bool cancel = false;
     bool hint_done = false;
+    bool created = false;  // a commit comes from drawing a new region, not from moving one
     void commit(Command command) { commits.push_back(std::move(command)); }
 };
 

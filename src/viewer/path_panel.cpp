@@ -11,7 +11,8 @@ namespace {
 
 const std::vector<std::string>& light_choices() {
     static const std::vector<std::string> all = [] {
-        std::vector<std::string> names{"led:6500,ra=80", "led:4000,ra=80", "led:2700,ra=90", "daylight:5600", "planck:2850", "0.7*led:6500,ra=80+0.3*D65"};
+        std::vector<std::string> names{"led:6500,ra=80", "led:4000,ra=80", "led:2700,ra=90",
+                                       "daylight:5600",  "planck:2850",    "0.7*led:6500,ra=80+0.3*D65"};
         const std::vector<std::string>& standard = standard_light_names();
         names.insert(names.end(), standard.begin(), standard.end());
         return names;
@@ -47,7 +48,8 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
 
 void photo_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
-    const Edited path = text_field("path", view.edits.path, "path of a photo", ImGui::GetContentRegionAvail().x - button_width("Open") - ImGui::GetStyle().ItemSpacing.x, view);
+    const Edited path = text_field("path", view.edits.path, "path of a photo",
+                                   ImGui::GetContentRegionAvail().x - button_width("Open") - ImGui::GetStyle().ItemSpacing.x, view);
     ImGui::SameLine();
     if (button(look, "Open") || path.entered) out.commit(OpenPhoto{view.edits.path});
     quiet("or drop a file on the window");
@@ -61,7 +63,8 @@ void photo_step(const Scene& scene, View& view, Outbox& out) {
         ImGui::AlignTextToFramePadding();
         ImGui::TextUnformatted(transfer_text(scene.work.transfer).c_str());
         ImGui::SameLine();
-        const auto choice = choice_button(look, "transfer", {"auto", "srgb", "linear", "bt1886", "gamma:2.2"}, "How the picture's values are encoded where the file does not say so. Screen grabs of video: bt1886.");
+        const auto choice = choice_button(look, "transfer", {"auto", "srgb", "linear", "bt1886", "gamma:2.2"},
+                                          "How the picture's values are encoded where the file does not say so. Screen grabs of video: bt1886.");
         if (choice) {
             if (const Result<Transfer> transfer = parse_transfer(*choice)) out.commit(SetTransfer{*transfer});
         }
@@ -90,11 +93,12 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
     }
     tool("Chart  H", Mark::chart);
     ImGui::SameLine();
-    if (button(look, "Find it  Shift+H")) out.commit(FindChart{});
+    if (button(look, "Find  Shift+H")) out.commit(FindChart{});
     ImGui::AlignTextToFramePadding();
     ImGui::TextUnformatted("Lit by");
     ImGui::SameLine();
-    const Edited lit = text_field("lit-by", view.edits.lit_by, "unknown", ImGui::GetContentRegionAvail().x - look.px(36) - ImGui::GetStyle().ItemSpacing.x, view);
+    const Edited lit =
+        text_field("lit-by", view.edits.lit_by, "unknown", ImGui::GetContentRegionAvail().x - look.px(36) - ImGui::GetStyle().ItemSpacing.x, view);
     if (lit.left) out.commit(SetLitBy{view.edits.lit_by == "unknown" ? "" : view.edits.lit_by});
     ImGui::SameLine();
     std::vector<std::string> choices{"unknown"};
@@ -107,11 +111,14 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
     if (results.calibration_error) text(results.calibration_error->remedy);
     if (results.calibration) {
         const Calibration& c = *results.calibration;
-        if (!c.grade.empty()) text(first_capital(c.grade));
         const LeaveOneOut& loo = c.loo;
-        if (work.references.grays.size() + work.references.known.size() > 0 || work.references.chart.mode != ChartMode::none)
-            quiet("Checked by leaving references out: " + (loo.mean ? "ΔE00 " + one_decimal(*loo.mean) + (loo.p95 ? ", 95 % below " + one_decimal(*loo.p95) : "") : std::string("unknown, too few")));
-        for (const std::string& warning : c.warnings) text("! " + warning);
+        const bool references = work.references.grays.size() + work.references.known.size() > 0 || work.references.chart.mode != ChartMode::none;
+        if (references && !c.grade.empty()) text(first_capital(c.grade));
+        if (references)
+            quiet("Checked by leaving references out: " +
+                  (loo.mean ? "ΔE00 " + one_decimal(*loo.mean) + (loo.p95 ? ", 95 % below " + one_decimal(*loo.p95) : "")
+                            : std::string("unknown, too few")));
+        for (const std::string& warning : c.warnings) text("! " + first_capital(warning));
     }
 }
 
@@ -119,8 +126,8 @@ void figures(const Scene& scene, const std::string& name, const std::optional<Re
     if (!marked) return quiet(name + ": not marked");
     if (!reading) return quiet(name + (scene.busy ? ": being measured" : ": no reading"));
     const auto sd = lab_sd(*reading);
-    text(name + ": L* " + one_decimal(reading->lab.L) + " " + plus_minus(sd[0]) + ", a* " + one_decimal(reading->lab.a) + " " + plus_minus(sd[1]) + ", b* " + one_decimal(reading->lab.b) + " " + plus_minus(sd[2]) + ", LRV " +
-         one_decimal(reading->lrv) + " " + plus_minus(reading->lrv_sd));
+    text(name + ": L* " + one_decimal(reading->lab.L) + " " + plus_minus(sd[0]) + ", a* " + one_decimal(reading->lab.a) + " " + plus_minus(sd[1]) +
+         ", b* " + one_decimal(reading->lab.b) + " " + plus_minus(sd[2]) + ", LRV " + one_decimal(reading->lrv) + " " + plus_minus(reading->lrv_sd));
     for (const std::string& warning : reading->warnings) text("! " + warning);
 }
 
@@ -156,10 +163,8 @@ void match_step(const Scene& scene, View& view, Outbox& out) {
     for (std::size_t i = 0; i < scene.work.lights.size(); ++i) {
         const std::string& name = scene.work.lights[i];
         ImGui::PushID(static_cast<int>(i));
-        if (button(look, "×", false, look.px(34))) out.commit(RemoveLight{name});
-        ImGui::SameLine();
-        ImGui::AlignTextToFramePadding();
-        text(name);
+        if (i > 0) same_line_if_fits(button_width(name + "  ×"));
+        if (button(look, name + "  ×")) out.commit(RemoveLight{name});
         ImGui::PopID();
     }
     const float field = ImGui::GetContentRegionAvail().x - look.px(36) - ImGui::GetStyle().ItemSpacing.x;
@@ -170,16 +175,21 @@ void match_step(const Scene& scene, View& view, Outbox& out) {
     }
     ImGui::SameLine();
     if (const auto choice = choice_button(look, "add", light_choices(), kLightNote)) out.commit(AddLight{*choice});
+    if (scene.results.comparison && scene.current) {
+        for (const std::string& note : scene.results.comparison->notes) quiet(note);
+    }
 }
 
 void keep_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     quiet("The chip, as a target:");
-    const Edited target = text_field("target", view.edits.target, "name, like Damson 14", ImGui::GetContentRegionAvail().x - button_width("Keep  Ctrl+S") - ImGui::GetStyle().ItemSpacing.x, view);
+    const Edited target = text_field("target", view.edits.target, "its name",
+                                     ImGui::GetContentRegionAvail().x - button_width("Keep  Ctrl+S") - ImGui::GetStyle().ItemSpacing.x, view);
     ImGui::SameLine();
     if (button(look, "Keep  Ctrl+S##target") || target.entered) out.view.emplace_back(PressKey{"ctrl+s"});
     quiet("The swatch, as a reading:");
-    const Edited reading = text_field("reading", view.edits.reading, "like mix 3, pot B", ImGui::GetContentRegionAvail().x - button_width("Keep") - ImGui::GetStyle().ItemSpacing.x, view);
+    const Edited reading = text_field("reading", view.edits.reading, "like: mix 3, pot B",
+                                      ImGui::GetContentRegionAvail().x - button_width("Keep") - ImGui::GetStyle().ItemSpacing.x, view);
     ImGui::SameLine();
     if (button(look, "Keep##reading") || reading.entered) {
         out.commit(SaveReading{view.edits.reading});
@@ -206,12 +216,23 @@ void draw_path_panel(const Scene& scene, View& view, Outbox& out, const Rect& re
         if (view.open_step != step) continue;
         ImGui::PushID(step + 100);
         switch (step) {
-            case 1: photo_step(scene, view, out); break;
-            case 2: white_step(scene, view, out); break;
-            case 3: samples_step(scene, view, out); break;
-            case 4: match_step(scene, view, out); break;
-            case 5: keep_step(scene, view, out); break;
-            default: break;
+            case 1:
+                photo_step(scene, view, out);
+                break;
+            case 2:
+                white_step(scene, view, out);
+                break;
+            case 3:
+                samples_step(scene, view, out);
+                break;
+            case 4:
+                match_step(scene, view, out);
+                break;
+            case 5:
+                keep_step(scene, view, out);
+                break;
+            default:
+                break;
         }
         ImGui::PopID();
         ImGui::Spacing();

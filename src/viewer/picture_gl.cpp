@@ -15,7 +15,11 @@ namespace {
 constexpr int kTile = 2048;  // small enough that one upload fits between two frames
 
 Error unavailable(const std::string& cause) {
-    return Error{.fault = Fault::window_unavailable, .file = {}, .place = {}, .cause = cause, .remedy = "update the graphics driver, or set LIBGL_ALWAYS_SOFTWARE=1 to draw without it"};
+    return Error{.fault = Fault::window_unavailable,
+                 .file = {},
+                 .place = {},
+                 .cause = cause,
+                 .remedy = "update the graphics driver, or set LIBGL_ALWAYS_SOFTWARE=1 to draw without it"};
 }
 
 Result<unsigned> compiled(unsigned kind, std::string_view source) {
@@ -41,7 +45,8 @@ unsigned upload(const CorrectedPicture& picture, int x, int y, int w, int h) {
     glBindTexture(GL_TEXTURE_2D, texture);
     glPixelStorei(GL_UNPACK_ALIGNMENT, 1);
     glPixelStorei(GL_UNPACK_ROW_LENGTH, picture.width);
-    const std::uint8_t* first = picture.rgb.data() + 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) + static_cast<std::size_t>(x));
+    const std::uint8_t* first =
+        picture.rgb.data() + 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) + static_cast<std::size_t>(x));
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB8, w, h, 0, GL_RGB, GL_UNSIGNED_BYTE, first);
     glPixelStorei(GL_UNPACK_ROW_LENGTH, 0);
     glPixelStorei(GL_UNPACK_ALIGNMENT, 4);
@@ -150,7 +155,8 @@ void PictureGl::draw(const Rect& area, const Camera& camera, int framebuffer_wid
         if (tile.original == 0) continue;
         const Point from = to_screen(camera, area, {static_cast<double>(tile.x), static_cast<double>(tile.y)});
         const Point to = to_screen(camera, area, {static_cast<double>(tile.x + tile.w), static_cast<double>(tile.y + tile.h)});
-        glUniform4f(uniform("rectangle"), static_cast<float>(from.x), static_cast<float>(from.y), static_cast<float>(to.x - from.x), static_cast<float>(to.y - from.y));
+        glUniform4f(uniform("rectangle"), static_cast<float>(from.x), static_cast<float>(from.y), static_cast<float>(to.x - from.x),
+                    static_cast<float>(to.y - from.y));
         glUniform1i(uniform("mode"), tile.corrected != 0 ? parameters.mode : 0);
         for (const bool second : {true, false}) {
             glActiveTexture(second ? GL_TEXTURE1 : GL_TEXTURE0);

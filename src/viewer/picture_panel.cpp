@@ -24,18 +24,21 @@ void toolbar(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     bool first = true;
     const auto item = [&](const std::string& label, bool chosen, const ViewCommand& command) {
-        if (!first) same_line_if_fits(button_width(label));
+        const float width = ImGui::CalcTextSize(label.c_str()).x + look.px(13);
+        if (!first) same_line_if_fits(width);
         first = false;
-        if (button(look, label, chosen)) out.view.push_back(command);
+        if (button(look, label, chosen, width)) out.view.push_back(command);
     };
+    ImGui::PushStyleVar(ImGuiStyleVar_FramePadding, ImVec2(look.px(4), ImGui::GetStyle().FramePadding.y));
     item("Original", view.mode == Mode::original, SetMode{Mode::original});
     item("Corrected", view.mode == Mode::corrected, SetMode{Mode::corrected});
     item("Split", view.mode == Mode::split, SetMode{Mode::split});
     item("Side by side", view.mode == Mode::side_by_side, SetMode{Mode::side_by_side});
-    item("Fit  F", view.fit, Fit{});
+    item("Fit", view.fit, Fit{});
     item("1:1", !view.fit && view.camera.zoom == 1.0, ZoomTo{1});
-    item("Loupe  L", view.loupe, Toggle{"loupe", !view.loupe});
-    item("Clipping  W", view.stripes, Toggle{"clipping", !view.stripes});
+    item("Loupe", view.loupe, Toggle{"loupe", !view.loupe});
+    item("Clipping", view.stripes, Toggle{"clipping", !view.stripes});
+    ImGui::PopStyleVar();
 }
 
 std::string short_title(const Marked& what, const Work& work) {
@@ -80,7 +83,8 @@ private:
     void handle(ImVec2 p) {
         const float r = scene_.look.px(5);
         list_->AddRectFilled({p.x - r, p.y - r}, {p.x + r, p.y + r}, tone(0));
-        list_->AddRectFilled({p.x - r + scene_.look.px(1.5F), p.y - r + scene_.look.px(1.5F)}, {p.x + r - scene_.look.px(1.5F), p.y + r - scene_.look.px(1.5F)}, tone(255));
+        list_->AddRectFilled({p.x - r + scene_.look.px(1.5F), p.y - r + scene_.look.px(1.5F)},
+                             {p.x + r - scene_.look.px(1.5F), p.y + r - scene_.look.px(1.5F)}, tone(255));
     }
     void region(const Region& shape, const std::string& name, bool selected) {
         const Box b = bounds(shape);
@@ -104,18 +108,21 @@ private:
                 }
             }
         }
-        label(at({b.x, b.y}), at({b.x, b.y + b.h}), name);
+        if (at({b.x + b.w, b.y}).x >= area_.x) label(at({b.x, b.y}), at({b.x, b.y + b.h}), name);
     }
     void label(ImVec2 top, ImVec2 bottom, const std::string& name) {
+        if (bottom.y < area_.y || top.y > area_.y + area_.h || top.x > area_.x + area_.w) return;
         const ImVec2 size = ImGui::CalcTextSize(name.c_str());
         float y = top.y - size.y - scene_.look.px(8);
         if (y < area_.y) y = bottom.y + scene_.look.px(8);
-        const float x = std::clamp(top.x, area_.x + scene_.look.px(6), std::max(area_.x + scene_.look.px(6), area_.x + area_.w - size.x - scene_.look.px(6)));
+        const float x =
+            std::clamp(top.x, area_.x + scene_.look.px(6), std::max(area_.x + scene_.look.px(6), area_.x + area_.w - size.x - scene_.look.px(6)));
         haloed_text(scene_.look, x, std::clamp(y, area_.y + scene_.look.px(2), area_.y + area_.h - size.y - scene_.look.px(2)), name);
     }
     void chart(const std::array<Point, 4>& c, bool selected) {
         const auto mix = [&](double u, double v) {  // u along patches 1..6, v down the rows
-            return Point{(1 - v) * ((1 - u) * c[0].x + u * c[1].x) + v * ((1 - u) * c[3].x + u * c[2].x), (1 - v) * ((1 - u) * c[0].y + u * c[1].y) + v * ((1 - u) * c[3].y + u * c[2].y)};
+            return Point{(1 - v) * ((1 - u) * c[0].x + u * c[1].x) + v * ((1 - u) * c[3].x + u * c[2].x),
+                         (1 - v) * ((1 - u) * c[0].y + u * c[1].y) + v * ((1 - u) * c[3].y + u * c[2].y)};
         };
         for (int i = 1; i < 6; ++i) list_->AddLine(at(mix(i / 6.0, 0)), at(mix(i / 6.0, 1)), tone(255, 150), scene_.look.px(1));
         for (int i = 1; i < 4; ++i) list_->AddLine(at(mix(0, i / 4.0)), at(mix(1, i / 4.0)), tone(255, 150), scene_.look.px(1));
@@ -145,7 +152,8 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     constexpr int reach = 5;
     const float cell = std::floor(look.px(13)), side = cell * (2 * reach + 1), pad = look.px(8), line = ImGui::GetTextLineHeightWithSpacing();
     std::vector<std::string> lines{"x " + std::to_string(px) + "  y " + std::to_string(py)};
-    const std::uint8_t* encoded = &results.original->rgb[3 * (static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px))];
+    const std::uint8_t* encoded =
+        &results.original->rgb[3 * (static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px))];
     lines.push_back("original " + std::to_string(encoded[0]) + " " + std::to_string(encoded[1]) + " " + std::to_string(encoded[2]));
     if (results.calibration) {
         const float* linear = photo.pixel(px, py);
@@ -153,7 +161,8 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
         lines.push_back("Lab " + one_decimal(color.L) + "  " + one_decimal(color.a) + "  " + one_decimal(color.b));
         lines.emplace_back("± unknown: one pixel");
     }
-    if (photo.clipped[static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px)] != 0) lines.emplace_back("! clipped");
+    if (photo.clipped[static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px)] != 0)
+        lines.emplace_back("! clipped");
     float text_width = 0;
     for (const std::string& words : lines) text_width = std::max(text_width, ImGui::CalcTextSize(words.c_str()).x);
     const float width = side + text_width + 3 * pad, height = std::max(side, line * static_cast<float>(lines.size())) + 2 * pad;
@@ -165,14 +174,16 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     ImDrawList* list = ImGui::GetWindowDrawList();
     list->AddRectFilled({x, y}, {x + width, y + height}, tone(gray::ground));
     list->AddRect({x, y}, {x + width, y + height}, tone(gray::line));
-    const bool corrected = view.mode == Mode::corrected && results.corrected && results.corrected->width == photo.width && results.corrected->height == photo.height;
+    const bool corrected =
+        view.mode == Mode::corrected && results.corrected && results.corrected->width == photo.width && results.corrected->height == photo.height;
     const CorrectedPicture& picture = corrected ? *results.corrected : *results.original;
     for (int dy = -reach; dy <= reach; ++dy) {
         for (int dx = -reach; dx <= reach; ++dx) {
             const int ix = px + dx, iy = py + dy;
             unsigned color = tone(gray::picture_ground);
             if (ix >= 0 && iy >= 0 && ix < picture.width && iy < picture.height) {
-                const std::uint8_t* rgb = &picture.rgb[3 * (static_cast<std::size_t>(iy) * static_cast<std::size_t>(picture.width) + static_cast<std::size_t>(ix))];
+                const std::uint8_t* rgb =
+                    &picture.rgb[3 * (static_cast<std::size_t>(iy) * static_cast<std::size_t>(picture.width) + static_cast<std::size_t>(ix))];
                 color = IM_COL32(rgb[0], rgb[1], rgb[2], 255);
             }
             const float cx = x + pad + cell * static_cast<float>(dx + reach), cy = y + pad + cell * static_cast<float>(dy + reach);
@@ -182,7 +193,8 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     const float cx = x + pad + cell * reach, cy = y + pad + cell * reach;
     list->AddRect({cx - 1, cy - 1}, {cx + cell + 1, cy + cell + 1}, tone(0), 0, 0, look.px(3));
     list->AddRect({cx - 1, cy - 1}, {cx + cell + 1, cy + cell + 1}, tone(255), 0, 0, look.px(1.5F));
-    for (std::size_t i = 0; i < lines.size(); ++i) list->AddText({x + side + 2 * pad, y + pad + line * static_cast<float>(i)}, tone(gray::text), lines[i].c_str());
+    for (std::size_t i = 0; i < lines.size(); ++i)
+        list->AddText({x + side + 2 * pad, y + pad + line * static_cast<float>(i)}, tone(gray::text), lines[i].c_str());
 }
 
 void divider(const Scene& scene, const View& view, const Rect& area) {
@@ -212,7 +224,7 @@ float message_cards(const Scene& scene, Outbox& out, const Rect& area) {
     const float wrap = width - look.px(28);
     const std::string cause = "! " + first_capital(cause_of(error));
     const std::string more = last > 0 ? std::to_string(last) + " more" : "";
-    const float height = ImGui::CalcTextSize(cause.c_str(), nullptr, false, wrap).y + (error.remedy.empty() ? 0 : ImGui::CalcTextSize(error.remedy.c_str(), nullptr, false, wrap).y) + look.px(33) + look.px(48);
+    const float height = wrapped_height(cause, wrap) + (error.remedy.empty() ? 0 : wrapped_height(error.remedy, wrap)) + look.px(33) + look.px(38);
     ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::field));
     ImGui::PushStyleVar(ImGuiStyleVar_ChildBorderSize, look.px(2));
     ImGui::PushStyleColor(ImGuiCol_Border, tone(255));
@@ -231,57 +243,53 @@ float message_cards(const Scene& scene, Outbox& out, const Rect& area) {
     return height + look.px(12);
 }
 
-void hint_card(const Scene& scene, View& view, Outbox& out, const Rect& area) {
+/// The first-start hint: a strip of its own below the picture, so that it hides nothing. Returns its height.
+float hint_strip(const Scene& scene, View& view, Outbox& out, const Rect& column) {
     const Look& look = scene.look;
     const bool white = next_step(scene.work, scene.results) > 2, samples = scene.work.chip && scene.work.swatch;
     const int now = !white ? 1 : !samples ? 2 : 3;
-    static constexpr std::array<const char*, 3> lines{"Drag a box over the gray card: the photo turns neutral.", "Drag a box over the chip, then one over the swatch.",
+    static constexpr std::array<const char*, 3> lines{"Drag a box over the gray card: the photo turns neutral.",
+                                                      "Drag a box over the chip, then one over the swatch.",
                                                       "Read the verdict on the right. Press K, then Enter, to keep the chip."};
-    const float width = std::min(area.w - look.px(24), look.px(500)), wrap = width - look.px(60);
-    float height = look.px(33) + look.px(40);
-    for (const char* line : lines) height += ImGui::CalcTextSize(line, nullptr, false, wrap - look.px(24)).y + look.px(9);
-    height += ImGui::GetTextLineHeightWithSpacing();
-    ImGui::SetCursorScreenPos({area.x + look.px(12), area.y + area.h - height - look.px(12)});
-    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::ground, 240));
-    ImGui::PushStyleColor(ImGuiCol_Border, tone(gray::text));
-    ImGui::BeginChild("first steps", {width, height}, true, ImGuiWindowFlags_NoScrollbar);
-    ImGui::PopStyleColor();
-    text("First time here? Three steps:");
+    const float pad = look.px(12), indent = look.px(44), wrap = column.w - 2 * pad - indent;
+    float height = 2 * pad + look.px(33) + look.px(4);
+    for (const char* line : lines) height += wrapped_height(line, wrap) + look.px(5);
+    const float top = column.y + column.h - height;
+    ImDrawList* list = ImGui::GetWindowDrawList();
+    list->AddRectFilled({column.x, top}, {column.x + column.w, top + height}, tone(gray::raised));
+    float y = top + pad;
     for (int i = 1; i <= 3; ++i) {
-        const std::string mark = i < now ? "✓ " : i == now ? "→ " : "   ";
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(i == now ? gray::text : gray::quiet));
-        ImGui::TextUnformatted((mark + std::to_string(i)).c_str());
-        ImGui::SameLine(look.px(56));
-        ImGui::PushTextWrapPos(0);
-        ImGui::TextUnformatted(lines[static_cast<std::size_t>(i - 1)]);
-        ImGui::PopTextWrapPos();
-        ImGui::PopStyleColor();
+        const char* line = lines[static_cast<std::size_t>(i - 1)];
+        const std::string mark = (i < now ? "✓ " : i == now ? "→ " : "    ") + std::to_string(i);
+        const unsigned color = tone(i == now ? gray::text : gray::quiet);
+        list->AddText({column.x + pad, y}, color, mark.c_str());
+        y += draw_wrapped(look.base, column.x + pad + indent, y, wrap, color, line) + look.px(5);
     }
+    ImGui::SetCursorScreenPos({column.x + pad, y + look.px(4)});
     if (button(look, "Don't show this again")) {
         out.hint_done = true;
         view.hint = false;
     }
-    ImGui::EndChild();
-    ImGui::PopStyleColor();
+    return height;
 }
 
 void empty_state(const Scene& scene, const Rect& area) {
     const Look& look = scene.look;
-    const std::string title_line = scene.progress.busy ? "Reading the photo ..." : scene.results.photo_error ? first_capital(cause_of(*scene.results.photo_error)) : "Drop a photo here";
+    const std::string title_line = scene.progress.busy         ? "Reading the photo ..."
+                                   : scene.results.photo_error ? first_capital(cause_of(*scene.results.photo_error))
+                                                               : "Drop a photo here";
     const std::string words =
         "Put the chip, the swatch and a gray card side by side, in the same light, and take one photo of them: "
         "no flash, nothing shiny facing the lamp, no part too bright. JPEG, PNG or TIFF. Ctrl+O to type its path.";
     const float width = std::min(area.w - look.px(40), look.px(520));
     ImGui::PushFont(look.medium);
-    const ImVec2 size = ImGui::CalcTextSize(title_line.c_str(), nullptr, false, width);
+    const float title_height = wrapped_height(title_line, width);
     ImGui::PopFont();
-    const ImVec2 more = ImGui::CalcTextSize(words.c_str(), nullptr, false, width);
-    const float pad = look.px(18), height = size.y + more.y + look.px(10);
+    const float pad = look.px(18), height = title_height + wrapped_height(words, width) + look.px(10);
     const float x = area.x + (area.w - width) / 2, y = area.y + (area.h - height) / 2;
-    ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled({x - pad, y - pad}, {x + width + pad, y + height + pad}, tone(gray::ground), look.px(3));
-    list->AddText(look.medium, look.medium->FontSize, {x, y}, tone(gray::text), title_line.c_str(), nullptr, width);
-    list->AddText(look.base, look.base->FontSize, {x, y + size.y + look.px(10)}, tone(gray::text), words.c_str(), nullptr, width);
+    ImGui::GetWindowDrawList()->AddRectFilled({x - pad, y - pad}, {x + width + pad, y + height + pad}, tone(gray::ground), look.px(3));
+    draw_wrapped(look.medium, x, y, width, tone(gray::text), title_line);
+    draw_wrapped(look.base, x, y + title_height + look.px(10), width, tone(gray::text), words);
 }
 
 /// Letting go: one command, then the tool of the next step.
@@ -294,7 +302,8 @@ void let_go(const Scene& scene, View& view, Outbox& out) {
         const std::size_t cut = view.edits.known.find_last_of(' ');
         if (b.w >= 3 && b.h >= 3) {
             const std::string name = cut == std::string::npos ? "" : view.edits.known.substr(0, cut);
-            const Result<Command> known = parse_command("known \"" + name + "\" " + to_text(drag.region) + " " + (cut == std::string::npos ? "?" : view.edits.known.substr(cut + 1)));
+            const Result<Command> known = parse_command("known \"" + name + "\" " + to_text(drag.region) + " " +
+                                                        (cut == std::string::npos ? "?" : view.edits.known.substr(cut + 1)));
             command = known ? *known : Command(SetKnown{});  // refused: it has no name
             if (known) view.edits.known.clear();
         }
@@ -305,7 +314,10 @@ void let_go(const Scene& scene, View& view, Outbox& out) {
     }
     out.commit(*command);
     view.selected = drag.what;
-    if (drag.kind == Drag::Kind::create) view.tool = Mark::none;
+    if (drag.kind == Drag::Kind::create) {
+        view.tool = Mark::none;
+        out.created = true;
+    }
 }
 
 void mouse(const Scene& scene, View& view, Outbox& out, const Rect& whole, const Photo& photo) {
@@ -318,12 +330,14 @@ void mouse(const Scene& scene, View& view, Outbox& out, const Rect& whole, const
     if (!view.pointer_pinned) view.pointer = hovered || active ? std::optional<Point>(at) : std::nullopt;
     const double reach = static_cast<double>(scene.look.px(12)) / view.camera.zoom;
     const float split_x = whole.x + whole.w * static_cast<float>(view.split);
-    const bool near_split = view.mode == Mode::split && std::abs(io.MousePos.x - split_x) <= scene.look.px(16) && io.MousePos.y > whole.y + whole.h - scene.look.px(110);
+    const bool near_split =
+        view.mode == Mode::split && std::abs(io.MousePos.x - split_x) <= scene.look.px(16) && io.MousePos.y > whole.y + whole.h - scene.look.px(110);
     const bool pan_key = io.KeysDown[kSpaceKey];
 
     if (hovered && io.MouseWheel != 0) {
         view.fit = false;
-        view.camera = kept_in_view(zoomed(view.camera, area, screen, std::pow(1.25, static_cast<double>(io.MouseWheel))), area, photo.width, photo.height);
+        view.camera =
+            kept_in_view(zoomed(view.camera, area, screen, std::pow(1.25, static_cast<double>(io.MouseWheel))), area, photo.width, photo.height);
     }
     if (hovered && ImGui::IsMouseClicked(ImGuiMouseButton_Left) && !pan_key) {
         if (near_split) {
@@ -337,8 +351,9 @@ void mouse(const Scene& scene, View& view, Outbox& out, const Rect& whole, const
             view.selected = {};
         }
     }
-    const bool panning = active && !view.drag && !view.split_dragged &&
-                         (ImGui::IsMouseDragging(ImGuiMouseButton_Middle, 0) || (ImGui::IsMouseDragging(ImGuiMouseButton_Left, pan_key ? 0.0F : -1.0F)));
+    const bool panning =
+        active && !view.drag && !view.split_dragged &&
+        (ImGui::IsMouseDragging(ImGuiMouseButton_Middle, 0) || (ImGui::IsMouseDragging(ImGuiMouseButton_Left, pan_key ? 0.0F : -1.0F)));
     if (panning && (io.MouseDelta.x != 0 || io.MouseDelta.y != 0)) {
         view.fit = false;
         view.camera.center.x -= static_cast<double>(io.MouseDelta.x) / view.camera.zoom;
@@ -361,11 +376,11 @@ void mouse(const Scene& scene, View& view, Outbox& out, const Rect& whole, const
         } else if (view.tool == Mark::none) {
             if (const auto under = view.drag ? view.drag : grab(scene.work, scene.results, view.selected, at, reach)) {
                 const int h = under->handle;
-                ImGui::SetMouseCursor(under->kind != Drag::Kind::edges             ? ImGuiMouseCursor_ResizeAll
-                                      : h == 1 || h == 2                           ? ImGuiMouseCursor_ResizeEW
-                                      : h == 4 || h == 8                           ? ImGuiMouseCursor_ResizeNS
-                                      : h == 5 || h == 10                          ? ImGuiMouseCursor_ResizeNWSE
-                                                                                   : ImGuiMouseCursor_ResizeNESW);
+                ImGui::SetMouseCursor(under->kind != Drag::Kind::edges ? ImGuiMouseCursor_ResizeAll
+                                      : h == 1 || h == 2               ? ImGuiMouseCursor_ResizeEW
+                                      : h == 4 || h == 8               ? ImGuiMouseCursor_ResizeNS
+                                      : h == 5 || h == 10              ? ImGuiMouseCursor_ResizeNWSE
+                                                                       : ImGuiMouseCursor_ResizeNESW);
             }
         }
     }
@@ -377,7 +392,8 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
     const Look& look = scene.look;
     if (view.focus_column == 1) ImGui::SetNextWindowFocus();
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, ImVec2(look.px(8), look.px(6)));
-    begin_panel("Picture", rect, ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoScrollWithMouse | ImGuiWindowFlags_NoNav);
+    begin_panel("Picture", rect,
+                ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoScrollWithMouse | ImGuiWindowFlags_NoNav);
     ImGui::PopStyleVar();
     view.picture_focused = ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows);
 
@@ -388,15 +404,20 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
     toolbar(scene, view, out);
     const float bottom = ImGui::GetItemRectMax().y + look.px(6);
     list->ChannelsSetCurrent(0);
+    list->PushClipRect({rect.x, rect.y}, {rect.x + rect.w, rect.y + rect.h});
     list->AddRectFilled({rect.x, rect.y}, {rect.x + rect.w, bottom}, tone(gray::raised));
+    list->PopClipRect();
     list->ChannelsMerge();
 
-    const Rect area{rect.x, bottom, rect.w, std::max(1.0F, rect.y + rect.h - bottom)};
+    list->PushClipRect({rect.x, rect.y}, {rect.x + rect.w, rect.y + rect.h});
+    const float hint = view.hint ? hint_strip(scene, view, out, rect) : 0;
+    const Rect area{rect.x, bottom, rect.w, std::max(1.0F, rect.y + rect.h - bottom - hint)};
     view.canvas = {area, scene.results.photo != nullptr};
     if (!scene.results.photo) {
         list->AddRectFilled({area.x, area.y}, {area.x + area.w, area.y + area.h}, tone(gray::picture_ground));
         empty_state(scene, area);
         message_cards(scene, out, area);
+        list->PopClipRect();
         ImGui::End();
         return;
     }
@@ -417,10 +438,11 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
         haloed_text(look, areas[0].x + look.px(10), area.y + area.h - look.px(28), "original");
         haloed_text(look, areas[1].x + look.px(10), area.y + area.h - look.px(28), "corrected");
     }
-    if (view.mode != Mode::original && !scene.results.corrected && scene.busy) haloed_text(look, area.x + look.px(10), area.y + look.px(8), "original, until the corrected picture is ready");
+    if (view.mode != Mode::original && !scene.results.corrected && scene.busy)
+        haloed_text(look, area.x + look.px(10), area.y + look.px(8), "original, until the corrected picture is ready");
     loupe(scene, view, area);
     message_cards(scene, out, area);
-    if (view.hint) hint_card(scene, view, out, area);
+    list->PopClipRect();
     ImGui::End();
 }
 

@@ -141,22 +141,32 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
 
 std::string to_word(Mode mode) {
     switch (mode) {
-        case Mode::original: return "original";
-        case Mode::corrected: return "corrected";
-        case Mode::split: return "split";
-        case Mode::side_by_side: return "side-by-side";
+        case Mode::original:
+            return "original";
+        case Mode::corrected:
+            return "corrected";
+        case Mode::split:
+            return "split";
+        case Mode::side_by_side:
+            return "side-by-side";
     }
     return {};
 }
 
 std::string to_word(Mark mark) {
     switch (mark) {
-        case Mark::none: return "none";
-        case Mark::gray: return "gray";
-        case Mark::chart: return "chart";
-        case Mark::chip: return "chip";
-        case Mark::swatch: return "swatch";
-        case Mark::known: return "known";
+        case Mark::none:
+            return "none";
+        case Mark::gray:
+            return "gray";
+        case Mark::chart:
+            return "chart";
+        case Mark::chip:
+            return "chip";
+        case Mark::swatch:
+            return "swatch";
+        case Mark::known:
+            return "known";
     }
     return {};
 }
@@ -187,15 +197,19 @@ std::string to_text(const Line& line) {
     const std::string prefix = line.expect_error ? "expect-error " : "";
     if (const auto* command = std::get_if<Command>(&line.what)) return prefix + to_text(*command);
     return prefix +
-           std::visit(Overload{[](const Undo&) { return std::string("undo"); }, [](const Redo&) { return std::string("redo"); }, [](const Wait&) { return std::string("wait"); },
-                               [](const ZoomTo& c) { return "zoom " + shortest(c.zoom); }, [](const Fit&) { return std::string("fit"); },
-                               [](const LookAt& c) { return "look-at " + point_text(c.center); }, [](const SetMode& c) { return "mode " + to_word(c.mode); },
-                               [](const SetSplit& c) { return "split " + shortest(c.share); }, [](const PickTool& c) { return "tool " + to_word(c.tool); },
-                               [](const Select& c) { return "select " + marked_text(c.what); }, [](const PointAt& c) { return "point " + point_text(c.at); },
-                               [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; }, [](const OpenStep& c) { return "step " + std::to_string(c.step); },
-                               [](const PressKey& c) { return "key " + c.chord; }, [](const Click& c) { return "click " + point_text(c.at); },
-                               [](const DragBox& c) { return "drag " + point_text(c.from) + " " + point_text(c.to); }, [](const Release&) { return std::string("release"); }},
-                      std::get<ViewCommand>(line.what));
+           std::visit(
+               Overload{[](const Undo&) { return std::string("undo"); }, [](const Redo&) { return std::string("redo"); },
+                        [](const Wait&) { return std::string("wait"); }, [](const ZoomTo& c) { return "zoom " + shortest(c.zoom); },
+                        [](const Fit&) { return std::string("fit"); }, [](const LookAt& c) { return "look-at " + point_text(c.center); },
+                        [](const SetMode& c) { return "mode " + to_word(c.mode); }, [](const SetSplit& c) { return "split " + shortest(c.share); },
+                        [](const PickTool& c) { return "tool " + to_word(c.tool); }, [](const Select& c) { return "select " + marked_text(c.what); },
+                        [](const PointAt& c) { return "point " + point_text(c.at); },
+                        [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; },
+                        [](const OpenStep& c) { return "step " + std::to_string(c.step); }, [](const PressKey& c) { return "key " + c.chord; },
+                        [](const Click& c) { return "click " + point_text(c.at); },
+                        [](const DragBox& c) { return "drag " + point_text(c.from) + " " + point_text(c.to); },
+                        [](const Release&) { return std::string("release"); }},
+               std::get<ViewCommand>(line.what));
 }
 
 Result<std::optional<Line>> parse_line(std::string_view text, int line_number) {
@@ -208,7 +222,12 @@ Result<std::optional<Line>> parse_line(std::string_view text, int line_number) {
     if (text.starts_with(expect)) {
         line.expect_error = true;
         text.remove_prefix(expect.size());
-        if (text.find_first_not_of(" \t") == std::string_view::npos) return Error{.fault = Fault::bad_usage, .file = {}, .place = "line " + std::to_string(line_number), .cause = "no command after expect-error", .remedy = "write one"};
+        if (text.find_first_not_of(" \t") == std::string_view::npos)
+            return Error{.fault = Fault::bad_usage,
+                         .file = {},
+                         .place = "line " + std::to_string(line_number),
+                         .cause = "no command after expect-error",
+                         .remedy = "write one"};
     }
     const auto placed = [&](Error error) {
         if (line_number > 0) error.place = "line " + std::to_string(line_number) + (error.place.empty() ? "" : ": ") + error.place;
@@ -300,13 +319,15 @@ bool run(Desk& desk, const ViewCommand& command) {
                                                 : c.what == "kept"     ? view.show_kept
                                                                        : view.show_log;
                                    flag = c.on;
+                                   if (c.what == "kept") view.reveal_kept = c.on ? 3 : 0;
                                    return true;
                                },
                                [&](const OpenStep& c) {
                                    view.open_step = c.step;
                                    return true;
                                },
-                               [](const PressKey&) { return false; }, [](const Click&) { return false; }, [](const DragBox&) { return false; }, [](const Release&) { return false; }},
+                               [](const PressKey&) { return false; }, [](const Click&) { return false; }, [](const DragBox&) { return false; },
+                               [](const Release&) { return false; }},
                       command);
 }
 

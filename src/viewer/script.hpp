@@ -47,7 +47,8 @@ struct DragBox {
     Point from, to;  // picture pixels; holds the button until `release`
 };
 struct Release {};
-using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, PressKey, Click, DragBox, Release>;
+using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, PressKey,
+                                 Click, DragBox, Release>;
 
 struct Line {
     std::variant<Command, ViewCommand> what;

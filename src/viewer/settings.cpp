@@ -9,7 +9,8 @@ namespace sw::window {
 std::filesystem::path settings_path() {
     const char* config = std::getenv("XDG_CONFIG_HOME");
     const char* home = std::getenv("HOME");
-    const std::filesystem::path base = config != nullptr && *config == '/' ? std::filesystem::path(config) : std::filesystem::path(home != nullptr ? home : ".") / ".config";
+    const std::filesystem::path base =
+        config != nullptr && *config == '/' ? std::filesystem::path(config) : std::filesystem::path(home != nullptr ? home : ".") / ".config";
     return base / "swatchwright" / "settings.json";
 }
 

@@ -56,7 +56,8 @@ void move(Desk& desk, double dx, double dy, bool far) {
     if (!results.photo) return;
     if (view.selected.mark != Mark::none) {
         const double step = far ? 10 : 1;
-        if (auto drag = nudged(desk.work(), results, view.drag, view.selected, dx * step, dy * step, results.photo->width, results.photo->height)) view.drag = drag;
+        if (auto drag = nudged(desk.work(), results, view.drag, view.selected, dx * step, dy * step, results.photo->width, results.photo->height))
+            view.drag = drag;
         return;
     }
     if (view.fit) view.fit = false;
@@ -131,7 +132,8 @@ std::vector<Shortcut> table() {
         if (d.view.edits.target.empty()) return keep(d);
         if (d.commit(SaveTarget{d.view.edits.target})) {
             d.view.edits.target.clear();
-            d.view.show_kept = d.view.reveal_kept = true;
+            d.view.show_kept = true;
+            d.view.focus_column = 1;  // the field is done with
         }
     });
     add(path, "r", "R", "keep the swatch as a reading", [](Desk& d) {
@@ -144,9 +146,16 @@ std::vector<Shortcut> table() {
         all.push_back({"ctrl+" + n, "Ctrl+" + n, title, path, [i](Desk& d) { open_step(d, i); }});
     }
     const char* region = "What is selected";
-    for (const auto& [chord, keys, dx, dy, far] : {std::tuple{"left", "Arrows", -1.0, 0.0, false}, {"right", "", 1.0, 0.0, false}, {"up", "", 0.0, -1.0, false}, {"down", "", 0.0, 1.0, false},
-                                                   {"shift+left", "Shift+Arrows", -1.0, 0.0, true}, {"shift+right", "", 1.0, 0.0, true}, {"shift+up", "", 0.0, -1.0, true}, {"shift+down", "", 0.0, 1.0, true}}) {
-        all.push_back({chord, keys, far ? "by 10 px" : "move it by 1 px (nothing selected: the picture)", region, [dx = dx, dy = dy, far = far](Desk& d) { move(d, dx, dy, far); }});
+    for (const auto& [chord, keys, dx, dy, far] : {std::tuple{"left", "Arrows", -1.0, 0.0, false},
+                                                   {"right", "", 1.0, 0.0, false},
+                                                   {"up", "", 0.0, -1.0, false},
+                                                   {"down", "", 0.0, 1.0, false},
+                                                   {"shift+left", "Shift+Arrows", -1.0, 0.0, true},
+                                                   {"shift+right", "", 1.0, 0.0, true},
+                                                   {"shift+up", "", 0.0, -1.0, true},
+                                                   {"shift+down", "", 0.0, 1.0, true}}) {
+        all.push_back({chord, keys, far ? "by 10 px" : "move it by 1 px (nothing selected: the picture)", region,
+                       [dx = dx, dy = dy, far = far](Desk& d) { move(d, dx, dy, far); }});
     }
     add(region, "e", "E", "box or ellipse", change_shape);
     add(region, "delete", "Delete", "remove it", [](Desk& d) {
@@ -168,7 +177,8 @@ std::vector<Shortcut> table() {
     });
     add(region, "escape", "Esc", "give up, put away", escape);
     const char* look = "Picture";
-    add(look, "m", "M", "original, corrected, split, side by side", [](Desk& d) { d.view.mode = static_cast<Mode>((static_cast<int>(d.view.mode) + 1) % 4); });
+    add(look, "m", "M", "original, corrected, split, side by side",
+        [](Desk& d) { d.view.mode = static_cast<Mode>((static_cast<int>(d.view.mode) + 1) % 4); });
     add(look, "f", "F", "show all of it", [](Desk& d) { d.view.fit = true; });
     add(look, "1", "1", "one pixel of the photo on one of the screen", [](Desk& d) {
         d.view.fit = false;
@@ -188,7 +198,10 @@ std::vector<Shortcut> table() {
     add(all_over, "ctrl+y", "", "redo", [](Desk& d) { d.redo(); });
     add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (std::max(0, d.view.focus_column) + 1) % 3; });
     add(all_over, "tab", "Tab", "next field", [](Desk&) {});
-    add(all_over, "f7", "F7", "show or hide what is kept", [](Desk& d) { d.view.reveal_kept = d.view.show_kept = !d.view.show_kept; });
+    add(all_over, "f7", "F7", "show or hide what is kept", [](Desk& d) {
+        d.view.show_kept = !d.view.show_kept;
+        d.view.reveal_kept = d.view.show_kept ? 3 : 0;
+    });
     add(all_over, "f8", "F8", "show or hide what was done", [](Desk& d) { d.view.show_log = !d.view.show_log; });
     add(all_over, "f1", "F1", "these keys", [](Desk& d) { d.view.help = !d.view.help; });
     return all;
@@ -208,7 +221,8 @@ bool chord_known(const std::string& chord) {
 bool press(Desk& desk, const std::string& chord, bool editing_text) {
     if (editing_text) {
         const bool function_key = chord.size() >= 2 && chord[0] == 'f' && chord[1] >= '0' && chord[1] <= '9';
-        const bool command = chord.starts_with("ctrl+") && chord != "ctrl+z" && chord != "ctrl+y" && chord != "ctrl+shift+z";  // those are the field's own
+        const bool command =
+            chord.starts_with("ctrl+") && chord != "ctrl+z" && chord != "ctrl+y" && chord != "ctrl+shift+z";  // those are the field's own
         if (!function_key && !command) return false;
     }
     for (const Shortcut& shortcut : shortcuts()) {

@@ -18,9 +18,9 @@ namespace sw::window {
 
 /// What the user did. Plain values, in pixels of the upright picture, LIGHT strings and LRV 0..100. Undo gives back exactly this.
 struct Work {
-    std::string photo;    // path as given; empty: none
-    Transfer transfer;    // how an untagged picture is encoded
-    std::string lit_by;   // LIGHT of the picture; empty: unknown
+    std::string photo;   // path as given; empty: none
+    Transfer transfer;   // how an untagged picture is encoded
+    std::string lit_by;  // LIGHT of the picture; empty: unknown
     References references;
     std::optional<Region> chip, swatch;
     double tolerance = 2;  // CIEDE2000
@@ -117,13 +117,13 @@ struct View {
     Marked selected;
     std::optional<Drag> drag;
 
-    int open_step = 1;        // 1..5: photo, white, samples, match, keep
-    std::string focus;        // field that shall get the keyboard in the next frame
-    int focus_column = -1;    // 0..2: column that shall get it
+    int open_step = 1;      // 1..5: photo, white, samples, match, keep
+    std::string focus;      // field that shall get the keyboard in the next frame
+    int focus_column = -1;  // 0..2: column that shall get it
     bool picture_focused = true;
     bool show_kept = false, show_log = false;
-    bool hint = false;        // first-start hint is up
-    bool reveal_kept = false; // scroll the judging column to the kept list
+    bool hint = false;    // first-start hint is up
+    int reveal_kept = 0;  // frames in which the judging column scrolls to the kept list
     Edits edits;
     Canvas canvas;
 };

@@ -34,7 +34,8 @@ int exit_code(Fault fault) {
     switch (fault) {
         case Fault::bad_usage:
         case Fault::light_unknown:
-        case Fault::region_malformed: return 2;
+        case Fault::region_malformed:
+            return 2;
         case Fault::file_missing:
         case Fault::not_a_picture:
         case Fault::picture_unsupported:
@@ -45,15 +46,18 @@ int exit_code(Fault fault) {
         case Fault::gray_unusable:
         case Fault::known_unusable:
         case Fault::chart_not_found:
-        case Fault::cancelled: return 3;
+        case Fault::cancelled:
+            return 3;
         case Fault::workbook_unreadable:
         case Fault::workbook_locked:
         case Fault::workbook_newer:
         case Fault::workbook_write:
         case Fault::name_unknown:
-        case Fault::name_taken: return 4;
+        case Fault::name_taken:
+            return 4;
         case Fault::window_unavailable:
-        case Fault::internal: return 5;
+        case Fault::internal:
+            return 5;
     }
     return 5;
 }
@@ -72,22 +76,33 @@ struct Input {
 
 std::string key_name(int key, int scancode) {
     switch (key) {
-        case GLFW_KEY_LEFT: return "left";
-        case GLFW_KEY_RIGHT: return "right";
-        case GLFW_KEY_UP: return "up";
-        case GLFW_KEY_DOWN: return "down";
-        case GLFW_KEY_DELETE: return "delete";
-        case GLFW_KEY_BACKSPACE: return "backspace";
-        case GLFW_KEY_ESCAPE: return "escape";
-        case GLFW_KEY_KP_ADD: return "+";
-        case GLFW_KEY_KP_SUBTRACT: return "-";
-        default: break;
+        case GLFW_KEY_LEFT:
+            return "left";
+        case GLFW_KEY_RIGHT:
+            return "right";
+        case GLFW_KEY_UP:
+            return "up";
+        case GLFW_KEY_DOWN:
+            return "down";
+        case GLFW_KEY_DELETE:
+            return "delete";
+        case GLFW_KEY_BACKSPACE:
+            return "backspace";
+        case GLFW_KEY_ESCAPE:
+            return "escape";
+        case GLFW_KEY_KP_ADD:
+            return "+";
+        case GLFW_KEY_KP_SUBTRACT:
+            return "-";
+        default:
+            break;
     }
     if (key >= GLFW_KEY_F1 && key <= GLFW_KEY_F12) return "f" + std::to_string(key - GLFW_KEY_F1 + 1);
     if (key >= GLFW_KEY_0 && key <= GLFW_KEY_9) return {static_cast<char>('0' + key - GLFW_KEY_0)};
     // By the letter on the key, not by its place: Z is elsewhere on some keyboards.
     const char* name = glfwGetKeyName(key, scancode);
-    if (name != nullptr && name[0] > ' ' && name[1] == 0) return {static_cast<char>(name[0] >= 'A' && name[0] <= 'Z' ? name[0] - 'A' + 'a' : name[0])};
+    if (name != nullptr && name[0] > ' ' && name[1] == 0)
+        return {static_cast<char>(name[0] >= 'A' && name[0] <= 'Z' ? name[0] - 'A' + 'a' : name[0])};
     return {};
 }
 
@@ -126,7 +141,9 @@ Error no_window(const std::string& cause) {
                  .file = {},
                  .place = {},
                  .cause = cause,
-                 .remedy = "start it on a desktop, or under `xvfb-run -a` for screenshots, or use the commands that need no window: `swatchwright --help`, `./run --headless`"};
+                 .remedy =
+                     "start it on a desktop, or under `xvfb-run -a` for screenshots, or use the commands that need no window: `swatchwright --help`, "
+                     "`./run --headless`"};
 }
 
 std::string last_glfw_error() {
@@ -227,7 +244,8 @@ public:
         glPixelStorei(GL_PACK_ALIGNMENT, 1);
         glReadPixels(0, 0, width, height, GL_RGB, GL_UNSIGNED_BYTE, upside_down.data());
         for (std::size_t y = 0; y < static_cast<std::size_t>(height); ++y) {
-            std::copy_n(upside_down.begin() + static_cast<std::ptrdiff_t>((static_cast<std::size_t>(height) - 1 - y) * row), row, rgb.begin() + static_cast<std::ptrdiff_t>(y * row));
+            std::copy_n(upside_down.begin() + static_cast<std::ptrdiff_t>((static_cast<std::size_t>(height) - 1 - y) * row), row,
+                        rgb.begin() + static_cast<std::ptrdiff_t>(y * row));
         }
         return rgb;
     }
@@ -266,13 +284,19 @@ private:
         for (std::size_t i = 0; i < areas.size(); ++i) {
             const Rect area = scaled(areas[i]);
             switch (view.mode) {
-                case Mode::original: shade.mode = 0; break;
-                case Mode::corrected: shade.mode = 1; break;
+                case Mode::original:
+                    shade.mode = 0;
+                    break;
+                case Mode::corrected:
+                    shade.mode = 1;
+                    break;
                 case Mode::split:
                     shade.mode = 2;
                     shade.divider = area.x + area.w * static_cast<float>(view.split);
                     break;
-                case Mode::side_by_side: shade.mode = i == 0 ? 0 : 1; break;
+                case Mode::side_by_side:
+                    shade.mode = i == 0 ? 0 : 1;
+                    break;
             }
             picture->draw(area, camera, width, height, shade);
         }
@@ -320,7 +344,9 @@ public:
         } else if (const auto* drag = std::get_if<DragBox>(&command)) {
             const Rect area = picture_areas(desk.view.canvas.area, desk.view.mode)[0];
             const Point from = to_screen(desk.view.camera, area, drag->from), to = to_screen(desk.view.camera, area, drag->to);
-            const auto at = [&](double share, bool down) { return MouseState{static_cast<float>(from.x + share * (to.x - from.x)), static_cast<float>(from.y + share * (to.y - from.y)), down}; };
+            const auto at = [&](double share, bool down) {
+                return MouseState{static_cast<float>(from.x + share * (to.x - from.x)), static_cast<float>(from.y + share * (to.y - from.y)), down};
+            };
             mouse_ = {at(0, false), at(0, false), at(0, true), at(0.5, true), at(1, true), at(1, true)};
         } else if (std::holds_alternative<Release>(command)) {
             mouse_ = {{now_.x, now_.y, false}, {now_.x, now_.y, false}};
@@ -361,7 +387,11 @@ private:
         if (expected_ == Expected::success && error) {
             failure_ = error;
         } else if (expected_ == Expected::error && !error) {
-            failure_ = Error{.fault = Fault::bad_usage, .file = {}, .place = line, .cause = "an error was expected and did not come", .remedy = "take expect-error away"};
+            failure_ = Error{.fault = Fault::bad_usage,
+                             .file = {},
+                             .place = line,
+                             .cause = "an error was expected and did not come",
+                             .remedy = "take expect-error away"};
         }
         expected_ = Expected::none;
     }
@@ -379,7 +409,9 @@ Result<std::vector<Line>> script_lines(const Options& options) {
     std::vector<Line> lines;
     if (options.script.empty()) return lines;
     std::ifstream in(options.script, std::ios::binary);
-    if (!in) return Error{.fault = Fault::file_missing, .file = options.script, .place = {}, .cause = "cannot be read", .remedy = "check the path of the script"};
+    if (!in)
+        return Error{
+            .fault = Fault::file_missing, .file = options.script, .place = {}, .cause = "cannot be read", .remedy = "check the path of the script"};
     const std::string text{std::istreambuf_iterator<char>(in), std::istreambuf_iterator<char>()};
     return parse_script(text, options.script);
 }
@@ -426,7 +458,8 @@ int show(const Options& options, std::ostream& err) {
 
     Desk desk(glfwPostEmptyEvent);
     // A script must not change the user's own workbook unless it is named.
-    if (!options.workbook.empty() || !scripted) desk.open_workbook(options.workbook.empty() ? default_workbook_path() : std::filesystem::path(options.workbook));
+    if (!options.workbook.empty() || !scripted)
+        desk.open_workbook(options.workbook.empty() ? default_workbook_path() : std::filesystem::path(options.workbook));
     desk.view.hint = !scripted && !demo.empty() && !settings.hint_done;
     desk.view.focus_column = 1;
     const bool had_targets = !desk.shelf().targets.empty();
@@ -440,7 +473,12 @@ int show(const Options& options, std::ostream& err) {
     const auto hint_over = [&] {
         desk.view.hint = false;
         settings.hint_done = true;
-        if (!scripted && !save_settings(settings_file, settings)) desk.complain(Error{.fault = Fault::file_missing, .file = settings_file.string(), .place = {}, .cause = "the settings cannot be written", .remedy = "check the permissions of its folder; all else works"});
+        if (!scripted && !save_settings(settings_file, settings))
+            desk.complain(Error{.fault = Fault::file_missing,
+                                .file = settings_file.string(),
+                                .place = {},
+                                .cause = "the settings cannot be written",
+                                .remedy = "check the permissions of its folder; all else works"});
     };
 
     int settle = 3, quiet_frames = 0;

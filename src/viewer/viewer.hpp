@@ -1,4 +1,5 @@
-// The window. `swatchwright window [PHOTO] [--workbook FILE] [--demo FOLDER] [--size WxH] [--scale S] [--script FILE] [--screenshot FILE.png] [--lit-by LIGHT]`.
+// The window. `swatchwright window [PHOTO] [--workbook FILE] [--demo FOLDER] [--size WxH] [--scale S] [--script FILE] [--screenshot FILE.png]
+// [--lit-by LIGHT]`.
 #pragma once
 
 #include <iosfwd>

@@ -26,8 +26,9 @@ Edited text_field(const char* id, std::string& text, const char* hint, float wid
     }
     Edited edited;
     const std::string label = std::string("##") + id;
-    edited.entered = ImGui::InputTextWithHint(label.c_str(), hint, text.data(), text.capacity() + 1,
-                                              ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_CallbackResize | ImGuiInputTextFlags_AutoSelectAll, resize, &text);
+    edited.entered = ImGui::InputTextWithHint(
+        label.c_str(), hint, text.data(), text.capacity() + 1,
+        ImGuiInputTextFlags_EnterReturnsTrue | ImGuiInputTextFlags_CallbackResize | ImGuiInputTextFlags_AutoSelectAll, resize, &text);
     edited.left = edited.entered || ImGui::IsItemDeactivatedAfterEdit();
     return edited;
 }
@@ -60,11 +61,50 @@ void same_line_if_fits(float width) {
     if (ImGui::GetItemRectMax().x + ImGui::GetStyle().ItemSpacing.x + width <= right) ImGui::SameLine();
 }
 
-void text(const std::string& words) {
-    ImGui::PushTextWrapPos(0);
-    ImGui::TextUnformatted(words.data(), words.data() + words.size());
-    ImGui::PopTextWrapPos();
+std::string wrapped(const std::string& words, float width) {
+    const auto wide = [](const std::string& part) { return ImGui::CalcTextSize(part.c_str()).x; };
+    std::string result, line;
+    const auto end_line = [&] {
+        result += (result.empty() ? "" : "\n") + line;
+        line.clear();
+    };
+    std::size_t at = 0;
+    while (at < words.size()) {
+        const std::size_t end = std::min(words.find_first_of(" \n", at), words.size());
+        std::string word = words.substr(at, end - at);
+        if (!line.empty() && wide(line + " " + word) > width) end_line();
+        while (line.empty() && word.size() > 1 && wide(word) > width) {  // too long by itself: as many whole characters as fit
+            std::size_t cut = 1;
+            for (std::size_t next = 1; next <= word.size() && wide(word.substr(0, next)) <= width; ++next) {
+                if (next == word.size() || (static_cast<unsigned char>(word[next]) & 0xC0U) != 0x80U) cut = next;
+            }
+            line = word.substr(0, cut);
+            end_line();
+            word.erase(0, cut);
+        }
+        line += (line.empty() ? "" : " ") + word;
+        if (end < words.size() && words[end] == '\n') end_line();
+        at = end + 1;
+    }
+    if (!line.empty()) end_line();
+    return result;
 }
+
+void text(const std::string& words) {
+    const std::string lines = wrapped(words, ImGui::GetContentRegionAvail().x);
+    ImGui::TextUnformatted(lines.data(), lines.data() + lines.size());
+}
+
+float draw_wrapped(ImFont* font, float x, float y, float width, unsigned color, const std::string& words) {
+    ImGui::PushFont(font);
+    const std::string lines = wrapped(words, width);
+    const float height = ImGui::CalcTextSize(lines.c_str()).y;
+    ImGui::GetWindowDrawList()->AddText({x, y}, color, lines.c_str());
+    ImGui::PopFont();
+    return height;
+}
+
+float wrapped_height(const std::string& words, float width) { return ImGui::CalcTextSize(wrapped(words, width).c_str()).y; }
 
 void quiet(const std::string& words) {
     ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
@@ -79,9 +119,7 @@ std::optional<std::string> choice_button(const Look& look, const char* id, const
     ImGui::SetNextWindowSizeConstraints({look.px(200), 0}, {look.px(380), look.px(440)});
     if (ImGui::BeginPopup("choices")) {
         if (!note.empty()) {
-            ImGui::PushTextWrapPos(look.px(340));
-            ImGui::TextUnformatted(note.c_str());
-            ImGui::PopTextWrapPos();
+            ImGui::TextUnformatted(wrapped(note, look.px(340)).c_str());
             ImGui::Separator();
         }
         for (const std::string& choice : choices) {
@@ -98,8 +136,8 @@ void begin_panel(const char* name, const Rect& rect, int extra_flags, int ground
     ImGui::SetNextWindowSize({std::max(rect.w, 32.0F), std::max(rect.h, 32.0F)});
     ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(ground));
     ImGui::Begin(name, nullptr,
-                 ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse | ImGuiWindowFlags_NoSavedSettings |
-                     ImGuiWindowFlags_NoBringToFrontOnFocus | extra_flags);
+                 ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse |
+                     ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | extra_flags);
     ImGui::PopStyleColor();
 }
 

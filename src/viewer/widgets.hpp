@@ -23,12 +23,20 @@ bool button(const Look&, const std::string& label, bool chosen = false, float wi
 float button_width(const std::string& label);
 /// Stays on the line if `width` more still fits there.
 void same_line_if_fits(float width);
+/// The text with line breaks so that it fits the width in the current font. Breaks between words only (ImGui would break "0.7" behind the
+/// point); a word that is too wide by itself is cut where it must be.
+[[nodiscard]] std::string wrapped(const std::string&, float width);
+/// Wrapped to what is left of the line.
 void text(const std::string&);
 void quiet(const std::string&);
 /// Opens a list of texts under the last item when its button is pressed; gives the one that was chosen.
 std::optional<std::string> choice_button(const Look&, const char* id, const std::vector<std::string>& choices, const std::string& note);
 /// Begins a fixed panel that covers the rectangle; end with ImGui::End().
 void begin_panel(const char* name, const Rect&, int extra_flags = 0, int ground = gray::ground);
+/// Wrapped text at a place of the draw list; returns its height.
+float draw_wrapped(ImFont*, float x, float y, float width, unsigned color, const std::string&);
+/// Height of wrapped text in the current font.
+[[nodiscard]] float wrapped_height(const std::string&, float width);
 /// Text at a place of the draw list with a dark halo, readable over any picture.
 void haloed_text(const Look&, float x, float y, const std::string&);
 

@@ -12,13 +12,13 @@ std::string one_decimal(double value) {
     std::array<char, 64> text{};
     std::snprintf(text.data(), text.size(), "%.1f", std::clamp(value, -1e9, 1e9));
     const std::string result = text.data();
-    return result == "-0.0" ? "0.0" : result;
+    if (result == "-0.0") return "0.0";
+    return result.front() == '-' ? "−" + result.substr(1) : result;
 }
 
 std::string signed_decimal(double value) {
     const std::string text = one_decimal(value);
-    if (text == "unknown" || text == "0.0") return text;
-    return text.front() == '-' ? "−" + text.substr(1) : "+" + text;
+    return text == "unknown" || text == "0.0" || text.starts_with("−") ? text : "+" + text;
 }
 
 std::string plus_minus(double sd) { return "± " + (std::isfinite(sd) && sd >= 0 ? one_decimal(sd) : std::string("unknown")); }
@@ -35,18 +35,24 @@ std::string file_name(const std::string& path) { return std::filesystem::path(pa
 
 std::string marked_word(Verdict verdict) {
     switch (verdict) {
-        case Verdict::within: return "✓ within";
-        case Verdict::outside: return "✗ outside";
-        case Verdict::not_resolved: return "? not resolved";
+        case Verdict::within:
+            return "✓ within";
+        case Verdict::outside:
+            return "✗ outside";
+        case Verdict::not_resolved:
+            return "? not resolved";
     }
     return {};
 }
 
 std::string marked_word(Flag flag) {
     switch (flag) {
-        case Flag::holds: return "✓ holds";
-        case Flag::shifts: return "~ shifts";
-        case Flag::breaks: return "✗ breaks";
+        case Flag::holds:
+            return "✓ holds";
+        case Flag::shifts:
+            return "~ shifts";
+        case Flag::breaks:
+            return "✗ breaks";
     }
     return {};
 }
@@ -54,23 +60,34 @@ std::string marked_word(Flag flag) {
 std::string title(Mark mark, std::size_t index) {
     const std::string number = index == 0 ? "" : " " + std::to_string(index + 1);
     switch (mark) {
-        case Mark::none: return {};
-        case Mark::gray: return "Gray card" + number;
-        case Mark::chart: return "24-patch chart";
-        case Mark::chip: return "Chip";
-        case Mark::swatch: return "Swatch";
-        case Mark::known: return "Known chip" + number;
+        case Mark::none:
+            return {};
+        case Mark::gray:
+            return "Gray card" + number;
+        case Mark::chart:
+            return "24-patch chart";
+        case Mark::chip:
+            return "Chip";
+        case Mark::swatch:
+            return "Swatch";
+        case Mark::known:
+            return "Known chip" + number;
     }
     return {};
 }
 
 std::string transfer_text(const Transfer& transfer) {
     switch (transfer.kind) {
-        case TransferKind::automatic: return "auto";
-        case TransferKind::srgb: return "srgb";
-        case TransferKind::linear: return "linear";
-        case TransferKind::bt1886: return "bt1886";
-        case TransferKind::gamma: return "gamma:" + shortest(transfer.gamma);
+        case TransferKind::automatic:
+            return "auto";
+        case TransferKind::srgb:
+            return "srgb";
+        case TransferKind::linear:
+            return "linear";
+        case TransferKind::bt1886:
+            return "bt1886";
+        case TransferKind::gamma:
+            return "gamma:" + shortest(transfer.gamma);
     }
     return {};
 }
@@ -89,7 +106,9 @@ std::string first_capital(std::string text) {
 
 namespace {
 
-bool has_white(const Work& work) { return !work.references.grays.empty() || work.references.chart.mode != ChartMode::none || !work.references.known.empty(); }
+bool has_white(const Work& work) {
+    return !work.references.grays.empty() || work.references.chart.mode != ChartMode::none || !work.references.known.empty();
+}
 
 }  // namespace
 
@@ -112,14 +131,17 @@ StepState step_state(int step, const Work& work, const Results& results, const S
             return {false, false, "chip and swatch to be marked"};
         case 4:
             if (results.comparison)
-                return {true, false, "ΔE00 " + one_decimal(results.comparison->difference.de00) + " (" + range(results.comparison->difference.ci95) + "), " + to_word(results.comparison->difference.verdict)};
+                return {true, false,
+                        "ΔE00 " + one_decimal(results.comparison->difference.de00) + " (" + range(results.comparison->difference.ci95) + "), " +
+                            to_word(results.comparison->difference.verdict)};
             return {false, false, "tolerance ΔE00 " + one_decimal(work.tolerance)};
         case 5: {
             const auto count = [](std::size_t n, const std::string& one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); };
             if (shelf.targets.empty() && shelf.readings.empty()) return {false, false, "nothing kept yet"};
             return {true, false, count(shelf.targets.size(), "target") + ", " + count(shelf.readings.size(), "reading")};
         }
-        default: return {};
+        default:
+            return {};
     }
 }
 
@@ -133,9 +155,12 @@ int next_step(const Work& work, const Results& results) {
 Mark tool_for_next_step(const Work& work, const Results& results) {
     if (!results.photo) return Mark::none;
     switch (next_step(work, results)) {
-        case 2: return results.calibration_error ? Mark::none : Mark::gray;
-        case 3: return !work.chip ? Mark::chip : !work.swatch ? Mark::swatch : Mark::none;
-        default: return Mark::none;
+        case 2:
+            return results.calibration_error ? Mark::none : Mark::gray;
+        case 3:
+            return !work.chip ? Mark::chip : !work.swatch ? Mark::swatch : Mark::none;
+        default:
+            return Mark::none;
     }
 }
 
@@ -143,14 +168,24 @@ std::string next_hint(const Work& work, const Results& results, const View& view
     if (view.drag) return "Let go to set it. Esc gives up.";
     if (view.tool == Mark::chart) return "Drag from the dark skin patch to the black patch, then pull the corners onto the chart. Esc gives up.";
     if (view.tool != Mark::none)
-        return "Drag a" + std::string(view.ellipse ? "n ellipse" : " box") + " over the " + (view.tool == Mark::gray ? "gray card" : view.tool == Mark::known ? "known chip" : view.tool == Mark::chip ? "chip" : "swatch") +
+        return "Drag a" + std::string(view.ellipse ? "n ellipse" : " box") + " over the " +
+               (view.tool == Mark::gray    ? "gray card"
+                : view.tool == Mark::known ? "known chip"
+                : view.tool == Mark::chip  ? "chip"
+                                           : "swatch") +
                ". E changes box and ellipse, Esc gives up.";
-    if (view.selected.mark != Mark::none) return title(view.selected.mark, view.selected.index) + ": arrow keys move it by 1 px (Shift 10), Delete removes it, Esc leaves it.";
+    if (view.selected.mark != Mark::none)
+        return title(view.selected.mark, view.selected.index) + ": arrow keys move it by 1 px (Shift 10), Delete removes it, Esc leaves it.";
     switch (next_step(work, results)) {
-        case 1: return "Next: drop a photo on the window, or press Ctrl+O and type its path.";
-        case 2: return "Next: press G and drag a box over the gray card, or Shift+H to find a 24-patch chart.";
-        case 3: return !work.chip ? "Next: press C and drag a box over the chip." : "Next: press S and drag a box over the swatch.";
-        default: return results.comparison ? "Read the verdict on the right. K keeps the chip as a target; F1 shows all keys." : "Working out the match ...";
+        case 1:
+            return "Next: drop a photo on the window, or press Ctrl+O and type its path.";
+        case 2:
+            return "Next: press G and drag a box over the gray card, or Shift+H to find a 24-patch chart.";
+        case 3:
+            return !work.chip ? "Next: press C and drag a box over the chip." : "Next: press S and drag a box over the swatch.";
+        default:
+            return results.comparison ? "Read the verdict on the right. K keeps the chip as a target; F1 shows all keys."
+                                      : "Working out the match ...";
     }
 }
 

@@ -9,7 +9,7 @@
 
 namespace sw::window {
 
-/// One decimal, no "-0.0"; "unknown" for what is not finite.
+/// One decimal with a true minus sign, no "−0.0"; "unknown" for what is not finite.
 [[nodiscard]] std::string one_decimal(double value);
 /// The same with a sign in front, for differences.
 [[nodiscard]] std::string signed_decimal(double value);
@@ -23,7 +23,7 @@ namespace sw::window {
 /// Symbol before the word, so that meaning hangs on neither color nor symbol alone.
 [[nodiscard]] std::string marked_word(Verdict);
 [[nodiscard]] std::string marked_word(Flag);
-[[nodiscard]] std::string title(Mark, std::size_t index = 0);      // "Gray card", "Gray card 2"
+[[nodiscard]] std::string title(Mark, std::size_t index = 0);  // "Gray card", "Gray card 2"
 [[nodiscard]] std::string transfer_text(const Transfer&);
 /// Two lines of an error: what is wrong, what to do.
 [[nodiscard]] std::string cause_of(const Error&);

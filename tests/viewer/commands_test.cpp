@@ -1,0 +1,404 @@
+// Commands as values: text both ways, planning, undo and redo, with a real workbook.
+#include "viewer/commands.hpp"
+
+#include <gmock/gmock.h>
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <random>
+
+#include "viewer/script.hpp"
+
+namespace sw::window {
+namespace {
+
+/// A folder of this test alone, in memory where the system has one: thousands of transactions wait for the disk otherwise.
+class Folder {
+public:
+    Folder() {
+        const std::filesystem::path base = std::filesystem::is_directory("/dev/shm") ? "/dev/shm" : std::filesystem::temp_directory_path();
+        std::string name = (base / "swatchwright-XXXXXX").string();
+        path = mkdtemp(name.data());
+    }
+    ~Folder() {
+        std::error_code ignored;
+        std::filesystem::remove_all(path, ignored);
+    }
+    Folder(const Folder&) = delete;
+    Folder& operator=(const Folder&) = delete;
+    std::filesystem::path path;
+};
+
+Results some_results() {
+    Results results;
+    Reading reading;
+    reading.light = "D50";
+    reading.lab = Lab{.L = 32.5, .a = 20.8, .b = -12.7};
+    reading.lab_covariance = Eigen::Matrix3d::Identity() * 0.25;
+    results.chip = reading;
+    reading.lab.L = 31.6;
+    results.swatch = reading;
+    return results;
+}
+
+Shelf shelf_of(const Workbook& workbook) {
+    Shelf shelf;
+    auto targets = workbook.targets();
+    auto readings = workbook.readings();
+    EXPECT_TRUE(targets && readings);
+    if (targets) shelf.targets = *targets;
+    if (readings) shelf.readings = *readings;
+    return shelf;
+}
+
+std::string rows_text(const Shelf& shelf) {
+    std::string text;
+    for (const Target& t : shelf.targets)
+        text += "t" + std::to_string(t.id) + " " + t.name + " " + std::to_string(t.lab.L) + " " + t.source + " " + t.created + "\n";
+    for (const KeptReading& r : shelf.readings)
+        text +=
+            "r" + std::to_string(r.id) + " " + r.name + " " + (r.target ? std::to_string(*r.target) : "-") + " " + r.region + " " + r.created + "\n";
+    return text;
+}
+
+std::vector<Command> one_of_each() {
+    const Region box = Box{840, 97, 219, 162};
+    const Region ellipse = Ellipse{100.5, 90, 20, 10.25};
+    const Region polygon = Polygon{{{1, 2}, {30.125, 2}, {16, 40}}};
+    return {OpenPhoto{"a folder/bench \"1\".jpg"},
+            SetTransfer{{TransferKind::gamma, 2.4}},
+            SetTransfer{{TransferKind::bt1886, 2.2}},
+            SetLitBy{"LED-B3"},
+            SetLitBy{""},
+            SetLitBy{"0.7*led:6500,ra=80+0.3*D65"},
+            SetGray{box, 18.5, 0},
+            SetGray{ellipse, std::nullopt, 1},
+            SetLrv{20, 0},
+            FindChart{},
+            SetChartCorners{{Point{80.09, 90.37}, {670.22, 78.92}, {675.7, 469.38}, {90.59, 478.45}}},
+            ClearChart{},
+            SetKnown{"Straw 31", box, Lab{.L = 71.7, .a = 4.6, .b = -35.5}},
+            SetChip{polygon},
+            SetSwatch{ellipse},
+            RemoveRegion{{Mark::gray, 1}},
+            RemoveRegion{{Mark::chart, 0}},
+            RemoveRegion{{Mark::chip, 0}},
+            RemoveRegion{{Mark::swatch, 0}},
+            RemoveRegion{{Mark::known, 0}},
+            SetTolerance{1.5},
+            AddLight{"D50"},
+            RemoveLight{"D65"},
+            SaveTarget{"Damson 14"},
+            SaveReading{"mix 3, pot B"},
+            RemoveTarget{"Damson 14"},
+            RemoveReading{7}};
+}
+
+TEST(CommandText, GoesBothWays) {
+    std::set<std::size_t> kinds;
+    for (const Command& command : one_of_each()) {
+        kinds.insert(command.index());
+        const std::string text = to_text(command);
+        const Result<Command> read = parse_command(text);
+        ASSERT_TRUE(read) << text << ": " << describe(read.error());
+        EXPECT_EQ(read->index(), command.index()) << text;
+        EXPECT_EQ(to_text(*read), text);
+    }
+    EXPECT_EQ(kinds.size(), std::variant_size_v<Command>) << "a command is missing from this test";
+}
+
+TEST(CommandText, KeepsEveryDigit) {
+    std::mt19937_64 random(1);
+    std::uniform_real_distribution<double> number(1, 5000);
+    for (int i = 0; i < 200; ++i) {
+        const Box box{number(random), number(random), number(random), number(random)};
+        const Result<Command> read = parse_command(to_text(Command(SetChip{box})));
+        ASSERT_TRUE(read);
+        const Box back = std::get<Box>(std::get<SetChip>(*read).region);
+        EXPECT_EQ(back.x, box.x);
+        EXPECT_EQ(back.h, box.h);
+    }
+}
+
+TEST(CommandText, TakesPlainPathsAndNames) {
+    const Result<Command> open = parse_command("open bench photo.jpg");
+    ASSERT_TRUE(open);
+    EXPECT_EQ(std::get<OpenPhoto>(*open).path, "bench photo.jpg");
+    const Result<Command> save = parse_command("save-target \"Damson 14\"");
+    ASSERT_TRUE(save);
+    EXPECT_EQ(std::get<SaveTarget>(*save).name, "Damson 14");
+}
+
+TEST(CommandText, RefusesWithARemedy) {
+    for (const char* line :
+         {"", "paint it black", "gray", "gray 1,2,3", "gray 1,2,3,4 x", "gray#0 1,2,3,4", "chart 1,2,3", "tolerance two", "tolerance nan", "open",
+          "save-target \"x", "remove hat", "remove-reading 1.5", "transfer loud", "known x 1,2,3,4 1,2"}) {
+        const Result<Command> read = parse_command(line);
+        ASSERT_FALSE(read) << line;
+        EXPECT_FALSE(read.error().remedy.empty()) << line;
+    }
+}
+
+TEST(ScriptText, GoesBothWays) {
+    const std::string script =
+        "# a comment\n\nopen \"bench.jpg\"\r\n  zoom 4\nfit\nmode side-by-side\nsplit 0.25\nlook-at 100,50.5\ntool chip\nselect gray#2\npoint "
+        "3,4\nshow clipping\nhide loupe\nstep 3\nkey ctrl+z\n"
+        "click 10,20\ndrag 1,2 30,40\nrelease\nundo\nredo\nwait\nexpect-error open \"no.jpg\"\n";
+    const Result<std::vector<Line>> lines = parse_script(script, "a.txt");
+    ASSERT_TRUE(lines) << describe(lines.error());
+    EXPECT_EQ(lines->size(), 20U);
+    std::set<std::size_t> kinds;
+    for (const Line& line : *lines) {
+        if (const auto* view = std::get_if<ViewCommand>(&line.what)) kinds.insert(view->index());
+        const auto again = parse_line(to_text(line));
+        ASSERT_TRUE(again && *again) << to_text(line);
+        EXPECT_EQ(to_text(**again), to_text(line));
+        EXPECT_EQ((*again)->expect_error, line.expect_error);
+    }
+    EXPECT_EQ(kinds.size(), std::variant_size_v<ViewCommand>) << "a view command is missing from this test";
+}
+
+TEST(ScriptText, ErrorsNameFileAndLine) {
+    const auto lines = parse_script("open a.jpg\n\nmode upside-down\n", "walk.txt");
+    ASSERT_FALSE(lines);
+    EXPECT_EQ(lines.error().file, "walk.txt");
+    EXPECT_THAT(lines.error().place, testing::StartsWith("line 3"));
+    EXPECT_THAT(lines.error().remedy, testing::HasSubstr("side-by-side"));
+}
+
+// Every command: what it does, undone to the letter, done again.
+TEST(Plan, EachCommandUndoesAndRedoes) {
+    const Folder folder;
+    auto workbook = Workbook::open(folder.path / "w.swb", true);
+    ASSERT_TRUE(workbook) << describe(workbook.error());
+    const Results results = some_results();
+    Work work;
+    History history;
+    const auto apply = [&](const Command& command) {
+        const Shelf shelf = shelf_of(*workbook);
+        Result<Step> step = plan(work, command, {results, shelf, {}});
+        EXPECT_TRUE(step) << to_text(command) << ": " << describe(step.error());
+        if (!step) return;
+        EXPECT_FALSE(step->sentence.empty()) << to_text(command);
+        EXPECT_TRUE(changes_something(*step)) << to_text(command);
+        const std::string before = to_script(work) + rows_text(shelf);
+        const Result<Done> done = history.apply(work, &*workbook, *step);
+        EXPECT_TRUE(done) << to_text(command);
+        const std::string after = to_script(work) + rows_text(shelf_of(*workbook));
+        EXPECT_NE(before, after) << to_text(command);
+        EXPECT_TRUE(history.undo(work, &*workbook));
+        EXPECT_EQ(to_script(work) + rows_text(shelf_of(*workbook)), before) << to_text(command);
+        EXPECT_TRUE(history.redo(work, &*workbook));
+        EXPECT_EQ(to_script(work) + rows_text(shelf_of(*workbook)), after) << to_text(command);
+    };
+    const Region box = Box{10, 10, 40, 30};
+    const std::vector<Command> all{OpenPhoto{"bench.jpg"},
+                                   SetTransfer{{TransferKind::srgb, 2.2}},
+                                   SetLitBy{"LED-B3"},
+                                   SetGray{box, 18.0, 0},
+                                   SetGray{Ellipse{200, 200, 20, 20}, 20.0, 1},
+                                   SetLrv{17, 1},
+                                   FindChart{},
+                                   SetChartCorners{{Point{0, 0}, {60, 0}, {60, 40}, {0, 40}}},
+                                   ClearChart{},
+                                   SetKnown{"Straw 31", box, Lab{.L = 70, .a = 5, .b = 35}},
+                                   SetChip{box},
+                                   SetSwatch{box},
+                                   SetTolerance{1},
+                                   AddLight{"F11"},
+                                   RemoveLight{"A"},
+                                   SaveTarget{"Damson 14"},
+                                   SaveReading{"mix 3"}};
+    std::set<std::size_t> kinds;
+    for (const Command& command : all) {
+        kinds.insert(command.index());
+        apply(command);
+    }
+    const Shelf shelf = shelf_of(*workbook);
+    ASSERT_EQ(shelf.targets.size(), 1U);
+    ASSERT_EQ(shelf.readings.size(), 1U);
+    EXPECT_EQ(shelf.targets[0].source, "bench.jpg 10,10,40,30");
+    // a reading that points at a target keeps pointing after the target was removed and put back
+    KeptReading linked = shelf.readings[0];
+    linked.target = shelf.targets[0].id;
+    ASSERT_TRUE(workbook->put(linked));
+    for (const Command& command : std::vector<Command>{RemoveTarget{"Damson 14"}, RemoveReading{linked.id}, RemoveRegion{{Mark::known, 0}},
+                                                       RemoveRegion{{Mark::gray, 0}}, RemoveRegion{{Mark::chip, 0}}}) {
+        kinds.insert(command.index());
+        apply(command);
+    }
+    EXPECT_EQ(kinds.size(), std::variant_size_v<Command>) << "a command is missing from this test";
+    while (history.can_undo()) ASSERT_TRUE(history.undo(work, &*workbook));
+    EXPECT_EQ(to_script(work), to_script(Work{}));
+    while (history.can_redo()) ASSERT_TRUE(history.redo(work, &*workbook));
+    EXPECT_TRUE(shelf_of(*workbook).targets.empty());
+}
+
+TEST(Plan, RefusesWhatCannotBe) {
+    const Results none, some = some_results();
+    Shelf shelf;
+    Target target;
+    target.name = "Damson 14";
+    shelf.targets.push_back(target);
+    Work work;
+    work.chip = Box{1, 1, 20, 20};
+    const auto fault = [&](const Command& command, const Results& results) -> std::optional<Fault> {
+        const Result<Step> step = plan(work, command, {results, shelf, {}});
+        if (step) return std::nullopt;
+        EXPECT_FALSE(step.error().remedy.empty()) << to_text(command);
+        return step.error().fault;
+    };
+    EXPECT_EQ(fault(SetGray{Box{1, 1, 9, 9}, 0.0, 0}, some), Fault::gray_unusable);
+    EXPECT_EQ(fault(SetGray{Box{1, 1, 9, 9}, 101.0, 0}, some), Fault::gray_unusable);
+    EXPECT_EQ(fault(SetGray{Box{1, 1, 9, 9}, 18.0, 5}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(SetLrv{18, 0}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(SetLitBy{"moonshine"}, some), Fault::light_unknown);
+    EXPECT_EQ(fault(AddLight{"moonshine"}, some), Fault::light_unknown);
+    EXPECT_EQ(fault(SetTolerance{0}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(SaveTarget{"Damson 14"}, some), Fault::name_taken);
+    EXPECT_EQ(fault(SaveTarget{""}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(SaveTarget{"two\nlines"}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(SaveTarget{"Straw 31"}, none), Fault::bad_usage);
+    EXPECT_EQ(fault(SaveReading{"mix"}, some), Fault::bad_usage) << "the swatch is not marked";
+    EXPECT_EQ(fault(RemoveTarget{"nobody"}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(RemoveReading{99}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(RemoveRegion{{Mark::gray, 3}}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(OpenPhoto{""}, some), Fault::bad_usage);
+}
+
+TEST(Plan, OpeningAPhotoKeepsToleranceAndLightsOnly) {
+    Work work;
+    work.photo = "a.jpg";
+    work.chip = Box{1, 1, 20, 20};
+    work.lit_by = "A";
+    work.tolerance = 1;
+    work.lights = {"D50"};
+    const Results results;
+    const Shelf shelf;
+    const Result<Step> step = plan(work, OpenPhoto{"b.jpg"}, {results, shelf, {}});
+    ASSERT_TRUE(step);
+    EXPECT_FALSE(step->after.chip);
+    EXPECT_TRUE(step->after.lit_by.empty());
+    EXPECT_EQ(step->after.tolerance, 1);
+    EXPECT_EQ(step->after.lights, std::vector<std::string>{"D50"});
+}
+
+TEST(History, WithoutAWorkbookNothingIsKeptAndNothingChanges) {
+    Work work;
+    work.chip = Box{1, 1, 20, 20};
+    const Results results = some_results();
+    const Shelf shelf;
+    History history;
+    const Result<Step> step = plan(work, SaveTarget{"Damson 14"}, {results, shelf, {}});
+    ASSERT_TRUE(step);
+    const Result<Done> done = history.apply(work, nullptr, *step);
+    ASSERT_FALSE(done);
+    EXPECT_EQ(done.error().fault, Fault::workbook_write);
+    EXPECT_FALSE(history.can_undo());
+}
+
+TEST(History, TheSameValueAgainIsNoStep) {
+    Work work;
+    const Results results;
+    const Shelf shelf;
+    History history;
+    const Result<Step> step = plan(work, SetTolerance{2}, {results, shelf, {}});
+    ASSERT_TRUE(step);
+    ASSERT_TRUE(history.apply(work, nullptr, *step));
+    EXPECT_FALSE(history.can_undo());
+}
+
+class RandomCommands {
+public:
+    explicit RandomCommands(std::uint64_t seed) : random_(seed) {}
+    Command next(const Shelf& shelf) {
+        const auto name = [&] { return "name " + std::to_string(pick(6)); };
+        switch (pick(19)) {
+            case 0:
+                return OpenPhoto{"photo" + std::to_string(pick(3)) + ".jpg"};
+            case 1:
+                return SetTransfer{{pick(2) == 0 ? TransferKind::srgb : TransferKind::gamma, 1.8 + 0.1 * pick(5)}};
+            case 2:
+                return SetLitBy{std::array{"", "A", "LED-B3", "led:6500,ra=80", "nonsense"}[static_cast<std::size_t>(pick(5))]};
+            case 3:
+                return SetGray{region(), pick(2) == 0 ? std::optional<double>(pick(120)) : std::nullopt, static_cast<std::size_t>(pick(3))};
+            case 4:
+                return SetLrv{static_cast<double>(pick(120)), static_cast<std::size_t>(pick(2))};
+            case 5:
+                return FindChart{};
+            case 6:
+                return SetChartCorners{{point(), point(), point(), point()}};
+            case 7:
+                return ClearChart{};
+            case 8:
+                return SetKnown{name(), region(), Lab{.L = 50, .a = 1.0 * pick(9), .b = 2}};
+            case 9:
+                return SetChip{region()};
+            case 10:
+                return SetSwatch{region()};
+            case 11:
+                return RemoveRegion{{static_cast<Mark>(pick(6)), static_cast<std::size_t>(pick(2))}};
+            case 12:
+                return SetTolerance{0.5 * pick(8)};
+            case 13:
+                return AddLight{std::array{"D50", "F11", "LED-B5", "planck:2400"}[static_cast<std::size_t>(pick(4))]};
+            case 14:
+                return RemoveLight{std::array{"D50", "F11", "LED-B3", "A"}[static_cast<std::size_t>(pick(4))]};
+            case 15:
+                return SaveTarget{name()};
+            case 16:
+                return SaveReading{name()};
+            case 17:
+                return RemoveTarget{name()};
+            default:
+                return RemoveReading{
+                    shelf.readings.empty() ? 1 : shelf.readings[static_cast<std::size_t>(pick(static_cast<int>(shelf.readings.size())))].id};
+        }
+    }
+    int pick(int below) { return std::uniform_int_distribution<int>(0, below - 1)(random_); }
+
+private:
+    Point point() { return {0.25 * pick(4000), 0.25 * pick(4000)}; }
+    Region region() {
+        if (pick(2) == 0) return Box{1.0 * pick(900), 1.0 * pick(900), 1.0 + pick(90), 1.0 + pick(90)};
+        if (pick(2) == 0) return Ellipse{1.0 * pick(900), 1.0 * pick(900), 1.0 + pick(90), 0.5 + pick(90)};
+        return Polygon{{point(), point(), point()}};
+    }
+    std::mt19937_64 random_;
+};
+
+TEST(History, FiveHundredRandomSequencesUndoneGiveTheStartBack) {
+    const Folder folder;
+    auto workbook = Workbook::open(folder.path / "w.swb", true);
+    ASSERT_TRUE(workbook) << describe(workbook.error());
+    const Results results = some_results();
+    int steps = 0, rows = 0;
+    for (std::uint64_t seed = 1; seed <= 500; ++seed) {
+        RandomCommands random(seed);
+        Work work;
+        History history;
+        const std::string start = to_script(work) + rows_text(shelf_of(*workbook));
+        const int length = 5 + random.pick(20);
+        for (int i = 0; i < length; ++i) {
+            const Shelf shelf = shelf_of(*workbook);
+            Result<Step> step = plan(work, random.next(shelf), {results, shelf, {}});
+            if (!step) continue;  // refused: must have changed nothing
+            if (!step->rows_after.empty() || !step->rows_before.empty()) ++rows;
+            ASSERT_TRUE(history.apply(work, &*workbook, std::move(*step))) << "seed " << seed;
+            if (random.pick(6) == 0) {
+                ASSERT_TRUE(history.undo(work, &*workbook)) << "seed " << seed;
+            }
+            if (random.pick(8) == 0) {
+                ASSERT_TRUE(history.redo(work, &*workbook)) << "seed " << seed;
+            }
+        }
+        steps += static_cast<int>(history.done().size());
+        while (history.can_undo()) ASSERT_TRUE(history.undo(work, &*workbook)) << "seed " << seed;
+        ASSERT_EQ(to_script(work) + rows_text(shelf_of(*workbook)), start) << "seed " << seed;
+    }
+    EXPECT_GT(steps, 2500);  // the sequences did something
+    EXPECT_GT(rows, 150);
+}
+
+}  // namespace
+}  // namespace sw::window

@@ -1,0 +1,353 @@
+// Every panel in a null context: no window, no GL. What is drawn where, and what one drag says.
+#include "viewer/panels.hpp"
+
+#include <gtest/gtest.h>
+#include <imgui.h>
+#include <imgui_internal.h>
+
+#include <cfloat>
+#include <cmath>
+
+#include "viewer/marking.hpp"
+#include "viewer/shortcuts.hpp"
+
+namespace sw::window {
+namespace {
+
+struct Screen {
+    float width, height, scale;
+};
+
+class Null {
+public:
+    explicit Null(Screen screen) : screen_(screen), context_(ImGui::CreateContext()) {
+        ImGuiIO& io = ImGui::GetIO();
+        io.IniFilename = nullptr;
+        io.DisplaySize = {screen.width, screen.height};
+        io.DeltaTime = 1.0F / 60;
+        io.ConfigFlags |= ImGuiConfigFlags_NavEnableKeyboard;
+        for (int key = 0; key < ImGuiKey_COUNT; ++key) io.KeyMap[key] = 300 + key;  // keyboard navigation wants every key known
+        io.KeyMap[ImGuiKey_Space] = 32;
+        io.MousePos = {-FLT_MAX, -FLT_MAX};
+        look = make_look(screen.scale);
+        unsigned char* pixels = nullptr;
+        int w = 0, h = 0;
+        io.Fonts->GetTexDataAsAlpha8(&pixels, &w, &h);
+        EXPECT_LE(std::max(w, h), 8192) << "font atlas";
+    }
+    ~Null() { ImGui::DestroyContext(context_); }
+    Null(const Null&) = delete;
+    Null& operator=(const Null&) = delete;
+
+    Outbox frame(const Work& work, const Results& results, View& view) {
+        const Scene scene{work, results, shelf, history, messages, progress, progress.busy, true, "/home/you/workbook.swb", look};
+        ImGui::NewFrame();
+        Outbox out;
+        draw_panels(scene, view, out, screen_.width, screen_.height);
+        ImGui::Render();
+        return out;
+    }
+
+    Look look;
+    Shelf shelf;
+    History history;
+    std::vector<Message> messages;
+    Progress progress;
+
+private:
+    Screen screen_;
+    ImGuiContext* context_;
+};
+
+Results some_photo() {
+    Results results;
+    Photo photo;
+    photo.path = "bench.jpg";
+    photo.width = 400;
+    photo.height = 300;
+    photo.encoding = "sRGB (no profile in the file)";
+    photo.rgb.assign(3U * 400 * 300, 0.2F);
+    photo.clipped.assign(400U * 300, 0);
+    photo.notes = {"The picture has an alpha channel, which is left out."};
+    results.photo = std::make_shared<const Photo>(photo);
+    CorrectedPicture picture;
+    picture.width = 400;
+    picture.height = 300;
+    picture.rgb.assign(3U * 400 * 300, 120);
+    results.original = std::make_shared<const CorrectedPicture>(picture);
+    return results;
+}
+
+/// Long words everywhere: what a real calibration and comparison could say at worst.
+Results full_results() {
+    Results results = some_photo();
+    Calibration calibration;
+    calibration.method = "24-patch chart and gray card and 3 chips";
+    calibration.grade = "good for finished colors, with some doubt about strong reds and for the darkest patches";
+    calibration.warnings = {"the card is not evenly lit (12 % from corner to corner): turn it toward the lamp",
+                            "two lights: the window is brighter on the left; close the curtain"};
+    calibration.loo = {1.24, 3.31, 24};
+    results.calibration = std::make_shared<const Calibration>(calibration);
+    Reading reading;
+    reading.lab = Lab{.L = 32.6, .a = 20.8, .b = -112.7};
+    reading.lch = {32.6, 124.4, 328.6};
+    reading.lrv = 7.3;
+    reading.lrv_sd = 10.4;
+    reading.lab_covariance = Eigen::Matrix3d::Identity() * 169;
+    reading.warnings = {"12 % of the pixels are clipped: choose a darker place or a shorter exposure"};
+    results.chip = results.swatch = reading;
+    Comparison comparison;
+    comparison.chip = comparison.swatch = reading;
+    comparison.lit_by = "0.7*led:6500,ra=80+0.3*D65";
+    comparison.difference.de00 = 12.4;
+    comparison.difference.ci95 = {10.4, 14.4};
+    comparison.difference.words = "much darker, slightly duller, slightly greener";
+    comparison.difference.dL_sd = comparison.difference.dC_sd = comparison.difference.dH_sd = 10.4;
+    comparison.difference.dL = -10.2;
+    comparison.difference.largest_error = "uneven light between the two places";
+    comparison.difference.advice = "put the swatch nearer to the chip, and both where the lamp shines evenly";
+    for (const Flag flag : {Flag::holds, Flag::shifts, Flag::breaks}) {
+        PairUnder pair;
+        pair.light = flag == Flag::shifts ? "0.25*planck:2850+0.75*daylight:5600" : "D65";
+        pair.de00 = 12.4;
+        pair.ci95 = {10.2, 15.3};
+        pair.flag = flag;
+        pair.chip = pair.swatch = reading.lab;
+        comparison.lights.push_back(pair);
+    }
+    comparison.notes = {"One photo under one light cannot see metamerism: take a second one in daylight."};
+    results.comparison = comparison;
+    return results;
+}
+
+Work full_work() {
+    Work work;
+    work.photo = "a_rather_long_folder/and_a_photo_with_a_long_name_as_cameras_give_them_2026-11-25.jpg";
+    work.references.grays.push_back({Box{10, 10, 60, 40}, 18});
+    work.references.chart = {ChartMode::corners, {Point{100, 20}, {250, 18}, {252, 120}, {101, 122}}};
+    work.references.known.push_back({"Straw 31", Ellipse{350, 250, 20, 20}, Lab{.L = 70, .a = 5, .b = 35}});
+    work.chip = Box{100, 200, 60, 60};
+    work.swatch = Polygon{{{170, 200}, {230, 205}, {200, 260}}};
+    return work;
+}
+
+/// All windows and child windows lie inside the display, nothing is wider than its window, and the four panels do not overlap.
+void expect_everything_fits(const Screen& screen, const std::string& what) {
+    const float slack = 1;  // rounding to whole pixels
+    std::vector<ImGuiWindow*> panels;
+    for (ImGuiWindow* window : GImGui->Windows) {
+        if (!window->Active || window->Hidden || std::string(window->Name).starts_with("Debug")) continue;
+        EXPECT_GE(window->Pos.x, -slack) << what << " " << window->Name;
+        EXPECT_GE(window->Pos.y, -slack) << what << " " << window->Name;
+        EXPECT_LE(window->Pos.x + window->Size.x, screen.width + slack) << what << " " << window->Name;
+        EXPECT_LE(window->Pos.y + window->Size.y, screen.height + slack) << what << " " << window->Name;
+        const std::string name = window->Name;
+        // the picture reaches from edge to edge, all else keeps its margin
+        const float room = name == "Picture" ? window->Size.x - window->WindowPadding.x : window->WorkRect.GetWidth();
+        EXPECT_LE(window->ContentSize.x, room + slack) << what << " " << window->Name << " is wider than its room";
+        for (const char* panel : {"Work path", "Picture", "Judging", "Next"}) {
+            if (name == panel) panels.push_back(window);
+        }
+        if (name == "Next" || name == "Picture" || name.starts_with("Picture/")) {
+            EXPECT_LE(window->ContentSize.y, window->InnerRect.GetHeight() + slack) << what << " " << name << " is cut below";
+        }
+    }
+    ASSERT_EQ(panels.size(), 4U) << what;
+    for (std::size_t i = 0; i < panels.size(); ++i) {
+        for (std::size_t k = i + 1; k < panels.size(); ++k) {
+            ImRect a = panels[i]->Rect(), b = panels[k]->Rect();
+            a.Expand(-slack);
+            EXPECT_FALSE(a.Overlaps(b)) << what << " " << panels[i]->Name << " and " << panels[k]->Name;
+        }
+    }
+}
+
+class AllScreens : public testing::TestWithParam<Screen> {};
+INSTANTIATE_TEST_SUITE_P(Sizes, AllScreens,
+                         testing::Values(Screen{1280, 720, 1}, Screen{1600, 1000, 1}, Screen{2560, 1440, 2}, Screen{3840, 2160, 2}));
+
+TEST_P(AllScreens, NothingIsCutOrOverlaps) {
+    const Screen screen = GetParam();
+    Null null(screen);
+    const Work empty, full = full_work();
+    const Results none, photo = some_photo(), results = full_results();
+    Target target;
+    target.id = 1;
+    target.name = "Damson 14, from the chip that came with the second letter";
+    KeptReading reading;
+    reading.id = 2;
+    reading.name = "mix 3, pot B, two coats over gray primer";
+    for (const bool kept : {false, true}) {
+        null.shelf = kept ? Shelf{{target}, {reading}} : Shelf{};
+        for (int step = 1; step <= 5; ++step) {
+            for (const Mode mode : {Mode::original, Mode::split, Mode::side_by_side}) {
+                View view;
+                view.mode = mode;
+                view.open_step = step;
+                view.hint = !kept;
+                view.show_kept = view.show_log = kept;
+                view.selected = {Mark::chip, 0};
+                null.messages.clear();
+                if (kept)
+                    null.messages.push_back({Error{.fault = Fault::not_a_picture,
+                                                   .file = "holiday.doc",
+                                                   .place = {},
+                                                   .cause = "is not one of the picture formats that can be read",
+                                                   .remedy = "open a JPEG, PNG or TIFF; other formats: export them first"}});
+                null.progress = {kept, "Reading a_photo_with_a_long_name.jpg", 0.4F};
+                const std::string what = "step " + std::to_string(step) + " mode " + to_word(mode) + (kept ? " kept" : "");
+                for (const auto& [work, made] : {std::pair{&empty, &none}, {&full, &photo}, {&full, &results}}) {
+                    for (int frame = 0; frame < 3; ++frame) (void)null.frame(*work, *made, view);  // sizes settle in the second
+                    expect_everything_fits(screen, what);
+                }
+            }
+        }
+    }
+}
+
+TEST_P(AllScreens, HelpFits) {
+    const Screen screen = GetParam();
+    Null null(screen);
+    const Work work;
+    const Results results;
+    View view;
+    view.help = true;
+    for (int frame = 0; frame < 3; ++frame) (void)null.frame(work, results, view);
+    const ImGuiWindow* help = ImGui::FindWindowByName("Keys");
+    ASSERT_NE(help, nullptr);
+    EXPECT_LE(help->ContentSize.y, help->InnerRect.GetHeight()) << "the list of keys is cut";
+    EXPECT_LE(help->ContentSize.x, help->WorkRect.GetWidth() + 1);
+}
+
+TEST(Font, HoldsWhatWeWrite) {
+    Null null({1280, 720, 1});
+    if (null.look.base == null.look.large) GTEST_SKIP() << "no TrueType font on this computer";
+    for (const int c : {0xB1, 0x394, 0xB0, 0xB2, 0x2264, 0x2013, 0x2212, 0x2192, 0x2194, 0x2713, 0x2717, 0x25B8, 0x25BE, 0xD7, 0x2026}) {
+        EXPECT_NE(null.look.base->FindGlyphNoFallback(static_cast<ImWchar>(c)), nullptr) << std::hex << c;
+    }
+    for (const char c : std::string("0123456789.")) EXPECT_NE(null.look.large->FindGlyphNoFallback(static_cast<ImWchar>(c)), nullptr) << c;
+}
+
+class OnThePicture : public testing::Test {
+protected:
+    Null null{{1280, 720, 1}};
+    Work work = [] {
+        Work w;
+        w.photo = "bench.jpg";
+        return w;
+    }();
+    Results results = some_photo();
+    View view = [] {  // one screen pixel for one of the picture: ImGui gives whole mouse positions only
+        View v;
+        v.fit = false;
+        v.camera = {1, {200, 150}};
+        return v;
+    }();
+    std::vector<Command> commits;
+
+    void frame() {
+        const Outbox out = null.frame(work, results, view);
+        commits.insert(commits.end(), out.commits.begin(), out.commits.end());
+    }
+    void mouse(Point picture, bool down) {
+        const Point s = to_screen(view.camera, view.canvas.area, picture);
+        ImGui::GetIO().MousePos = {static_cast<float>(s.x), static_cast<float>(s.y)};
+        ImGui::GetIO().MouseDown[0] = down;
+        frame();
+    }
+    void drag(Point from, Point to) {
+        frame();
+        mouse(from, false);  // hover for a frame before the press
+        mouse(from, true);
+        for (int i = 1; i <= 5; ++i) mouse({from.x + (to.x - from.x) * i / 5, from.y + (to.y - from.y) * i / 5}, true);
+        EXPECT_TRUE(commits.empty()) << "nothing is done while the button is down";
+        mouse(to, false);
+        mouse(to, false);
+    }
+};
+
+TEST_F(OnThePicture, ADragOverThePictureIsOneCommand) {
+    view.tool = Mark::gray;
+    drag({50, 60}, {150, 130});
+    ASSERT_EQ(commits.size(), 1U);
+    EXPECT_EQ(to_text(commits[0]), "gray 50,60,100,70");
+    EXPECT_EQ(view.tool, Mark::none);
+    EXPECT_EQ(view.selected, (Marked{Mark::gray, 0}));
+}
+
+TEST_F(OnThePicture, AnEllipseAndAChart) {
+    view.tool = Mark::chip;
+    view.ellipse = true;
+    drag({50, 60}, {150, 130});
+    ASSERT_EQ(commits.size(), 1U);
+    EXPECT_EQ(to_text(commits[0]), "chip ellipse:100,95,50,35");
+    commits.clear();
+    view.tool = Mark::chart;
+    drag({40, 40}, {340, 240});
+    ASSERT_EQ(commits.size(), 1U);
+    EXPECT_EQ(commits[0].index(), Command(SetChartCorners{}).index());
+}
+
+TEST_F(OnThePicture, MovingARegionIsOneCommand) {
+    work.chip = Box{100, 100, 80, 60};
+    drag({140, 130}, {160, 135});
+    ASSERT_EQ(commits.size(), 1U);
+    EXPECT_EQ(to_text(commits[0]), "chip 120,105,80,60");
+}
+
+TEST_F(OnThePicture, AKnownChipTakesItsNameAndLabFromTheField) {
+    view.tool = Mark::known;
+    view.edits.known = "Straw 31 71.7,4.6,35.5";
+    drag({50, 60}, {150, 130});
+    ASSERT_EQ(commits.size(), 1U);
+    EXPECT_EQ(to_text(commits[0]), "known \"Straw 31\" 50,60,100,70 71.7,4.6,35.5");
+}
+
+TEST_F(OnThePicture, AClickBesideEverythingDeselectsAndDoesNothing) {
+    work.chip = Box{100, 100, 80, 60};
+    view.selected = {Mark::chip, 0};
+    drag({300, 250}, {300, 250});
+    EXPECT_TRUE(commits.empty());
+    EXPECT_EQ(view.selected.mark, Mark::none);
+}
+
+TEST_F(OnThePicture, TheDividerIsDraggedNotTheRegions) {
+    view.mode = Mode::split;
+    frame();
+    const Rect area = view.canvas.area;
+    ImGuiIO& io = ImGui::GetIO();
+    const float y = area.y + area.h - 64;
+    for (const auto& [x, down] : {std::pair{0.5F, false}, {0.5F, true}, {0.4F, true}, {0.3F, true}, {0.3F, false}, {0.3F, false}}) {
+        io.MousePos = {area.x + area.w * x, y};
+        io.MouseDown[0] = down;
+        frame();
+    }
+    EXPECT_NEAR(view.split, 0.3, 0.01);
+    EXPECT_TRUE(commits.empty());
+}
+
+TEST_F(OnThePicture, TheWheelZoomsAboutTheCursor) {
+    frame();
+    mouse({100, 100}, false);
+    const double before = view.camera.zoom;
+    ImGui::GetIO().MouseWheel = 2;
+    mouse({100, 100}, false);
+    EXPECT_NEAR(view.camera.zoom, before * 1.25 * 1.25, 1e-9);
+    EXPECT_FALSE(view.fit);
+    ASSERT_TRUE(view.pointer);
+    frame();
+    EXPECT_NEAR(view.pointer->x, 100, 0.5 / view.camera.zoom + 1e-6);  // half a screen pixel
+}
+
+TEST(Shortcuts, AreUniqueAndExplained) {
+    std::set<std::string> chords;
+    for (const Shortcut& shortcut : shortcuts()) {
+        EXPECT_TRUE(chords.insert(shortcut.chord).second) << shortcut.chord << " twice";
+        EXPECT_FALSE(shortcut.words.empty()) << shortcut.chord;
+    }
+    for (const char* needed : {"ctrl+z", "ctrl+shift+z", "ctrl+o", "ctrl+s", "f1", "g", "h", "c", "s", "k", "delete", "escape"})
+        EXPECT_TRUE(chord_known(needed)) << needed;
+}
+
+}  // namespace
+}  // namespace sw::window
