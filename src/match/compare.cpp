@@ -15,6 +15,9 @@ namespace {
 /// How alike chip and swatch err when a camera stands for an eye (correlation of the two residuals). The figure shown takes them for paints of like
 /// kind, as a match by mixing mostly is; the interval must also hold for paints that have nothing in common. tests/match prints the coverage.
 constexpr double kAlikeShown = 0.8, kAlikeInterval = 0.0;
+/// One photo, another light: a pair mixed until it matched by eye under this very light is metameric more often than two paints picked blindly, so
+/// the residual's variance is taken three times. Our own judgment, no source; a second photo makes it unnecessary.
+constexpr double kAlikeInferred = -2.0;
 
 Point center(const Region& region) {
     const Box box = bounds(region);
@@ -36,7 +39,9 @@ struct PairPosterior {
     std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white;  // parts of the covariance of d; belief is all of the calibration's
     [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i, double alike) const { return (1 - alike) * residual[i] + noise[i] + belief[i]; }
     [[nodiscard]] DifferenceDistribution shown(const Lab& middle, std::size_t i) const { return {middle, d[i], covariance(i, kAlikeShown)}; }
-    [[nodiscard]] DifferenceDistribution honest(const Lab& middle, std::size_t i) const { return {middle, d[i], covariance(i, kAlikeInterval)}; }
+    [[nodiscard]] DifferenceDistribution honest(const Lab& middle, std::size_t i, double alike = kAlikeInterval) const {
+        return {middle, d[i], covariance(i, alike)};
+    }
 };
 
 Eigen::Matrix3d nearest_psd(const Eigen::Matrix3d& m) {
@@ -151,10 +156,10 @@ Result<Sensed> sense_pair(const PairInPhoto& pair) {
     return Sensed{std::move(local), chip_sensed, swatch_sensed};
 }
 
-PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t i, const CompareOptions& options) {
+PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t i, const CompareOptions& options, double alike = kAlikeInterval) {
     const Xyz white = xyz(light, options.observer);
     const Lab middle = lab_of((p.chip[i] + p.swatch[i]) / 2, white);
-    const DifferenceDistribution difference = p.honest(middle, i);
+    const DifferenceDistribution difference = p.honest(middle, i, alike);
     PairUnder under;
     under.light = light.name;
     under.kind = kind;
@@ -306,7 +311,7 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     if (!targets.empty()) {
         const PairPosterior elsewhere = posterior(sensed, targets);
         for (std::size_t i = 0; i < lights.size(); ++i) {
-            PairUnder inferred = row(*lights[i], Kind::inferred, elsewhere, i, options);
+            PairUnder inferred = row(*lights[i], Kind::inferred, elsewhere, i, options, sensed.size() == 1 ? kAlikeInferred : kAlikeInterval);
             inferred.bounds = physical_bounds(sensed.front(), *lights[i], options.observer);
             result.lights.push_back(inferred);
         }
