@@ -75,7 +75,7 @@ void verdict_card(const Scene& scene) {
         return std::string(name) + " " + signed_decimal(value) + " ±" + (std::isfinite(sd) ? one_decimal(sd) : "unknown");
     };
     quiet(part("ΔL*", d.dL, d.dL_sd) + "  " + part("ΔC*", d.dC, d.dC_sd) + "  " + part("ΔH*", d.dH, d.dH_sd));
-    if (d.verdict == Verdict::not_resolved) text("The range reaches over your tolerance of " + one_decimal(d.tolerance) + ": this photo cannot say.");
+    if (d.verdict == Verdict::not_resolved) text("The range reaches over your tolerance of " + one_decimal(d.tolerance) + ".");
     if (!d.largest_error.empty()) quiet("Most of the doubt: " + d.largest_error + ".");
     if (!d.advice.empty()) text(first_capital(d.advice) + ".");
 }
@@ -258,6 +258,7 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     const Look& look = scene.look;
     if (view.focus_column == 2) ImGui::SetNextWindowFocus();
     begin_panel("Judging", rect);
+    if (ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows)) view.column = 2;
     verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
     readings(scene);

@@ -208,6 +208,7 @@ void keep_step(const Scene& scene, View& view, Outbox& out) {
 void draw_path_panel(const Scene& scene, View& view, Outbox& out, const Rect& rect) {
     if (view.focus_column == 0) ImGui::SetNextWindowFocus();
     begin_panel("Work path", rect);
+    if (ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows)) view.column = 0;
     const int next = next_step(scene.work, scene.results);
     for (int step = 1; step <= 5; ++step) {
         const StepState state = step_state(step, scene.work, scene.results, scene.shelf);

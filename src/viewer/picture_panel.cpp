@@ -396,6 +396,7 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
                 ImGuiWindowFlags_NoBackground | ImGuiWindowFlags_NoScrollbar | ImGuiWindowFlags_NoScrollWithMouse | ImGuiWindowFlags_NoNav);
     ImGui::PopStyleVar();
     view.picture_focused = ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows);
+    if (view.picture_focused) view.column = 1;
 
     // The strip of view controls; its ground is drawn first, as high as the buttons turn out to be.
     ImDrawList* list = ImGui::GetWindowDrawList();

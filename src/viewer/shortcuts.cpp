@@ -196,7 +196,7 @@ std::vector<Shortcut> table() {
     add(all_over, "ctrl+z", "Ctrl+Z", "undo", [](Desk& d) { d.undo(); });
     add(all_over, "ctrl+shift+z", "Ctrl+Shift+Z", "redo (also: Ctrl+Y)", [](Desk& d) { d.redo(); });
     add(all_over, "ctrl+y", "", "redo", [](Desk& d) { d.redo(); });
-    add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (std::max(0, d.view.focus_column) + 1) % 3; });
+    add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (d.view.column + 1) % 3; });
     add(all_over, "tab", "Tab", "next field", [](Desk&) {});
     add(all_over, "f7", "F7", "show or hide what is kept", [](Desk& d) {
         d.view.show_kept = !d.view.show_kept;

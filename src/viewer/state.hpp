@@ -119,7 +119,8 @@ struct View {
 
     int open_step = 1;      // 1..5: photo, white, samples, match, keep
     std::string focus;      // field that shall get the keyboard in the next frame
-    int focus_column = -1;  // 0..2: column that shall get it
+    int column = 1;         // 0..2: column that has the keyboard: work path, picture, judging
+    int focus_column = -1;  // column that shall get it in the next frame
     bool picture_focused = true;
     bool show_kept = false, show_log = false;
     bool hint = false;    // first-start hint is up

@@ -489,8 +489,9 @@ int show(const Options& options, std::ostream& err) {
         } else if (playing || desk.busy()) {
             glfwWaitEventsTimeout(scripted ? 0.005 : 0.03);
         } else {
-            glfwWaitEventsTimeout(ImGui::GetIO().WantTextInput ? 0.25 : 5.0);
-            settle = 3;  // an event may take some frames to show
+            const double timeout = ImGui::GetIO().WantTextInput ? 0.4 : 30.0, before = glfwGetTime();  // the caret blinks
+            glfwWaitEventsTimeout(timeout);
+            settle = glfwGetTime() - before < 0.95 * timeout ? 3 : 1;  // what an event does may take some frames to show
         }
         if (desk.pump()) settle = 3;
         stage.picture->show(desk.results().original, desk.results().corrected);

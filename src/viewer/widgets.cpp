@@ -137,7 +137,7 @@ void begin_panel(const char* name, const Rect& rect, int extra_flags, int ground
     ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(ground));
     ImGui::Begin(name, nullptr,
                  ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse |
-                     ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | extra_flags);
+                     ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoFocusOnAppearing | extra_flags);
     ImGui::PopStyleColor();
 }
 

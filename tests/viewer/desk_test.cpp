@@ -160,6 +160,9 @@ TEST_F(DeskTest, HeldArrowKeysAreOneStep) {
     EXPECT_TRUE(std::holds_alternative<Ellipse>(*desk.work().chip));
     EXPECT_TRUE(press(desk, "delete", false));
     EXPECT_FALSE(desk.work().chip);
+    desk.view.column = 2;
+    EXPECT_TRUE(press(desk, "f6", false));
+    EXPECT_EQ(desk.view.focus_column, 0);
     EXPECT_FALSE(press(desk, "g", true)) << "letters typed into a field are text";
     ASSERT_TRUE(wait(desk));
 }

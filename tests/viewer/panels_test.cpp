@@ -40,7 +40,7 @@ public:
     Null& operator=(const Null&) = delete;
 
     Outbox frame(const Work& work, const Results& results, View& view) {
-        const Scene scene{work, results, shelf, history, messages, progress, progress.busy, true, "/home/you/workbook.swb", look};
+        const Scene scene{work, results, shelf, history, messages, progress, progress.busy, true, "/somewhere/workbook.swb", look};
         ImGui::NewFrame();
         Outbox out;
         draw_panels(scene, view, out, screen_.width, screen_.height);
@@ -337,6 +337,16 @@ TEST_F(OnThePicture, TheWheelZoomsAboutTheCursor) {
     ASSERT_TRUE(view.pointer);
     frame();
     EXPECT_NEAR(view.pointer->x, 100, 0.5 / view.camera.zoom + 1e-6);  // half a screen pixel
+}
+
+TEST_F(OnThePicture, TheKeyboardGoesRoundTheThreeColumns) {
+    for (const int column : {1, 2, 0, 1}) {
+        view.focus_column = column;
+        frame();
+        frame();
+        EXPECT_EQ(view.column, column);
+        EXPECT_EQ(view.picture_focused, column == 1);
+    }
 }
 
 TEST(Shortcuts, AreUniqueAndExplained) {
