@@ -185,6 +185,10 @@ void keep_step(const Scene& scene, View& view, Outbox& out) {
     quiet("The chip, as a target:");
     const Edited target = text_field("target", view.edits.target, "its name",
                                      ImGui::GetContentRegionAvail().x - button_width("Keep  Ctrl+S") - ImGui::GetStyle().ItemSpacing.x, view);
+    if (view.edits.target_saved && !ImGui::IsItemActive()) {
+        view.edits.target.clear();
+        view.edits.target_saved = false;
+    }
     ImGui::SameLine();
     if (button(look, "Keep  Ctrl+S##target") || target.entered) out.view.emplace_back(PressKey{"ctrl+s"});
     quiet("The swatch, as a reading:");

@@ -131,7 +131,7 @@ std::vector<Shortcut> table() {
     add(path, "ctrl+s", "Ctrl+S", "save it under the name given", [](Desk& d) {
         if (d.view.edits.target.empty()) return keep(d);
         if (d.commit(SaveTarget{d.view.edits.target})) {
-            d.view.edits.target.clear();
+            d.view.edits.target_saved = true;
             d.view.show_kept = true;
             d.view.focus_column = 1;  // the field is done with
         }

@@ -97,9 +97,8 @@ struct Canvas {
 
 /// Text fields while they are being edited.
 struct Edits {
-    std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known, transfer;
-    std::string error;        // of the field last left
-    std::string error_field;  // which
+    std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known;
+    bool target_saved = false;  // the field's text is done with: emptied when the field is left, for it writes back until then
 };
 
 struct View {
