@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <limits>
+#include <numbers>
 
 #include "calibrate/chart.hpp"
 #include "calibrate/sensed.hpp"
@@ -16,7 +18,7 @@ namespace {
 constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
 constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
 constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
-constexpr double kLeastMisfit = 0.025;     // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
+constexpr double kLeastMisfit = 0.025;   // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
 constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
 
 Point center(const Region& region) {
@@ -302,8 +304,21 @@ Result<Reading> read_region(const Photo& photo, const Calibration& calibration, 
     return reading;
 }
 
-std::array<double, 3> lab_sd(const Reading& reading) {
-    return {std::sqrt(reading.lab_covariance(0, 0)), std::sqrt(reading.lab_covariance(1, 1)), std::sqrt(reading.lab_covariance(2, 2))};
+std::array<double, 3> lab_sd(const Eigen::Matrix3d& covariance) {
+    std::array<double, 3> sd{};
+    for (int i = 0; i < 3; ++i) sd[static_cast<std::size_t>(i)] = std::sqrt(std::max(0.0, covariance(i, i)));
+    return sd;
+}
+
+std::array<double, 3> lch_sd(const Lab& color, const Eigen::Matrix3d& covariance) {
+    const double chroma = std::hypot(color.a, color.b), unknown = std::numeric_limits<double>::quiet_NaN();
+    const std::array<double, 3> sd = lab_sd(covariance);
+    if (chroma < 1e-6) return {sd[0], std::max(sd[1], sd[2]), unknown};
+    const Eigen::Vector2d along(color.a / chroma, color.b / chroma), across(-color.b / chroma, color.a / chroma);
+    const Eigen::Matrix2d ab = covariance.block<2, 2>(1, 1);
+    const double chroma_sd = std::sqrt(std::max(0.0, along.dot(ab * along))), across_sd = std::sqrt(std::max(0.0, across.dot(ab * across)));
+    const bool clear = chroma > 2 * std::max(chroma_sd, across_sd);
+    return {sd[0], chroma_sd, clear ? across_sd / chroma * 180 / std::numbers::pi : unknown};
 }
 
 }  // namespace sw

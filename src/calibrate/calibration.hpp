@@ -55,7 +55,7 @@ class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pai
 
 /// The finished map. A value; the parts other folders need are here, the rest is in `sensor`.
 struct Calibration {
-    std::string method;                   // "none", "neutral", "neutral and 3 chips", "24-patch chart"
+    std::string method;                   // "none", "neutral", "neutral and 3 known chips", "24-patch chart"
     std::vector<std::string> references;  // one line each, for people: "gray card 100,20,50,50 LRV 18"
     std::vector<ReferenceUse> uses;
     LeaveOneOut loo;
@@ -100,6 +100,10 @@ struct Reading {
                                           Observer = Observer::degree2);
 
 /// Standard deviations of L*, a*, b*.
-[[nodiscard]] std::array<double, 3> lab_sd(const Reading&);
+[[nodiscard]] std::array<double, 3> lab_sd(const Eigen::Matrix3d& covariance);
+[[nodiscard]] inline std::array<double, 3> lab_sd(const Reading& reading) { return lab_sd(reading.lab_covariance); }
+/// Standard deviations of L*, C* and hue (degrees), to first order. Hue is unknown (NaN) where the chroma is not clear of its own spread (below two
+/// standard deviations): there first order says nothing.
+[[nodiscard]] std::array<double, 3> lch_sd(const Lab& color, const Eigen::Matrix3d& covariance);
 
 }  // namespace sw

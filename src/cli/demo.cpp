@@ -4,12 +4,12 @@
 #include <map>
 #include <nlohmann/json.hpp>
 
+#include "calibrate/calibration.hpp"
 #include "cli/commands.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
-#include "cli/spread.hpp"
 #include "cli/text.hpp"
 
 namespace sw {
@@ -195,7 +195,7 @@ std::string judged_text(const Judged& judged, std::size_t number) {
         text += wrapped(capitalized(c.difference.advice) + ".", "   ") + "\n";
         Table colors({"", "L*", "a*", "b*", "truth", "away (ΔE00)"});
         for (const auto& [reading, truth] : {std::pair{&c.chip, &first.chip->lab}, {&c.swatch, &first.swatch->lab}}) {
-            const auto sd = lab_spread(reading->lab_covariance);
+            const auto sd = lab_sd(reading->lab_covariance);
             colors.row({"  " + reading->name, measured(reading->lab.L, sd[0]), measured(reading->lab.a, sd[1]), measured(reading->lab.b, sd[2]),
                         lab_words(*truth), fixed(away(*reading, *truth), 1)});
         }

@@ -3,7 +3,7 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
-#include "cli/spread.hpp"
+#include "calibrate/calibration.hpp"
 
 namespace sw {
 namespace {

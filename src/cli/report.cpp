@@ -3,7 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "cli/spread.hpp"
+#include "calibrate/calibration.hpp"
 #include "cli/text.hpp"
 
 namespace sw {
@@ -231,7 +231,7 @@ std::string targets_report(const std::vector<Target>& targets, const std::string
     }
     Table table({"", "L*", "a*", "b*", "under", "kind", "on screen", "source"}, {4, 5, 7});
     for (const Target& target : targets) {
-        const auto sd = lab_spread(target.lab_covariance);
+        const auto sd = lab_sd(target.lab_covariance);
         table.row({printable(target.name), measured(target.lab.L, sd[0]), measured(target.lab.a, sd[1]), measured(target.lab.b, sd[2]),
                    printable(target.light) + (target.observer == Observer::degree10 ? ", 10°" : ""), to_word(target.kind),
                    hex(screen_color(target.lab).rgb), printable(target.source)});

@@ -93,6 +93,7 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
         own.block<3, 3>(at, at) = photos[k].chip.noise + photos[k].swatch.noise;
     }
     const LocalMap sharp = local_map(near, views, middle, own, targets);
+    const LocalMap exact = local_map(near, views, middle, Eigen::MatrixXd::Zero(readings, readings), targets);
     Eigen::VectorXd d = sharp.gain * step;
     if (apart > 2) {  // far apart, each color's own surroundings say more than the middle's
         const LocalMap at_chip = local_map(neighborhood(views, chip), views, chip, own, targets);
@@ -107,8 +108,12 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
         result.chip.emplace_back(mean - delta / 2);
         result.swatch.emplace_back(mean + delta / 2);
         const Eigen::MatrixXd g = sharp.gain.middleRows<3>(row);
-        result.residual.emplace_back(kSpread * 2 * sharp.residual.block<3, 3>(row, row) + 0.05 * 0.05 * Eigen::Matrix3d::Identity());
-        Eigen::Matrix3d noise = Eigen::Matrix3d::Zero(), belief = noise, tone = noise, field = noise, white = noise;
+        // Noise also blunts the gain, and what a blunt gain leaves unexplained is the noise's doing: it is counted there, so that the advice is
+        // right.
+        const Eigen::Matrix3d unlike = kSpread * 2 * exact.residual.block<3, 3>(row, row);
+        result.residual.emplace_back(unlike + 0.05 * 0.05 * Eigen::Matrix3d::Identity());
+        Eigen::Matrix3d noise = nearest_psd(kSpread * 2 * sharp.residual.block<3, 3>(row, row) - unlike);
+        Eigen::Matrix3d belief = Eigen::Matrix3d::Zero(), tone = belief, field = belief, white = belief;
         for (std::size_t k = 0; k < photos.size(); ++k) {
             const Eigen::Matrix3d gk = g.middleCols<3>(3 * static_cast<Eigen::Index>(k));
             const Sensed& p = photos[k];

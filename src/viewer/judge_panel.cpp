@@ -152,17 +152,6 @@ void patches(const Scene& scene) {
     ImGui::Dummy({width, height});
 }
 
-/// First-order spread of C* and of the hue angle (degrees) from that of a* and b*; hue unknown (NaN) within two spreads of neutral.
-std::array<double, 2> chroma_and_hue_sd(const Reading& reading) {
-    const double a = reading.lab.a, b = reading.lab.b, chroma = std::hypot(a, b);
-    const Eigen::Matrix2d ab = reading.lab_covariance.block<2, 2>(1, 1);
-    if (chroma < 1e-6) return {std::sqrt(std::max(0.0, std::max(ab(0, 0), ab(1, 1)))), std::numeric_limits<double>::quiet_NaN()};
-    const Eigen::Vector2d along(a / chroma, b / chroma), across(-b / chroma, a / chroma);
-    const double chroma_sd = std::sqrt(std::max(0.0, along.dot(ab * along))), across_sd = std::sqrt(std::max(0.0, across.dot(ab * across)));
-    const bool clear = chroma > 2 * std::max(chroma_sd, across_sd);
-    return {chroma_sd, clear ? across_sd / chroma * 180 / std::numbers::pi : std::numeric_limits<double>::quiet_NaN()};
-}
-
 void readings(const Scene& scene) {
     if (!scene.results.chip && !scene.results.swatch) return;
     if (!ImGui::BeginTable("readings", 7, ImGuiTableFlags_SizingStretchProp | ImGuiTableFlags_BordersInnerH)) return;
@@ -173,9 +162,9 @@ void readings(const Scene& scene) {
         if (!*reading) continue;
         const Reading& r = **reading;
         const auto sd = lab_sd(r);
-        const auto lch_sd = chroma_and_hue_sd(r);
+        const auto polar = lch_sd(r.lab, r.lab_covariance);
         const std::array<std::pair<double, double>, 6> cells{
-            {{r.lab.L, sd[0]}, {r.lab.a, sd[1]}, {r.lab.b, sd[2]}, {r.lch.C, lch_sd[0]}, {r.lch.h, lch_sd[1]}, {r.lrv, r.lrv_sd}}};
+            {{r.lab.L, sd[0]}, {r.lab.a, sd[1]}, {r.lab.b, sd[2]}, {r.lch.C, polar[1]}, {r.lch.h, polar[2]}, {r.lrv, r.lrv_sd}}};
         ImGui::TableNextRow();
         ImGui::TableNextColumn();
         ImGui::TextUnformatted(name);

@@ -14,11 +14,11 @@
 #include <random>
 #include <sstream>
 
+#include "calibrate/calibration.hpp"
 #include "cli/cli.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/request.hpp"
 #include "cli/schema.hpp"
-#include "cli/spread.hpp"
 #include "color/difference.hpp"
 #include "color/light.hpp"
 

@@ -37,6 +37,9 @@ std::vector<Scene> scenes() {
     for (const fs::path& folder : folders) {
         std::ifstream in(folder / "truth.json");
         const json truth = json::parse(in);
+#ifdef SW_SLOW_BUILD
+        if (all.size() >= 3) break;  // the sanitizers want the paths walked, not the figures
+#endif
         for (const json& photo : truth["photos"]) {
             const std::string file = photo["file"];
             fs::path path = folder / file;
@@ -154,20 +157,26 @@ Outcome run(bool chart, bool lit_by) {
 // Limits: bars of the project for its first calibration; the figures printed are what it reaches.
 TEST(SimulatedPhotos, GrayCardOnly) {
     const Outcome o = run(false, false);
+#ifndef SW_SLOW_BUILD
     EXPECT_LE(quantile(o.absolute, 0.5), 3.5);
     EXPECT_LE(quantile(o.pair_limit, 0.5), 0.35);
     EXPECT_GE(o.first_covered, o.first_pairs - 2);
+#endif
 }
 TEST(SimulatedPhotos, Chart) {
     const Outcome o = run(true, false);
+#ifndef SW_SLOW_BUILD
     EXPECT_LE(quantile(o.absolute, 0.5), 1.8);
     EXPECT_LE(quantile(o.pair_limit, 0.5), 0.35);
     EXPECT_GE(o.first_covered, o.first_pairs - 2);
+#endif
 }
 TEST(SimulatedPhotos, ChartAndNamedLight) {
     const Outcome o = run(true, true);
+#ifndef SW_SLOW_BUILD
     EXPECT_LE(quantile(o.absolute, 0.5), 1.8);
     EXPECT_GE(o.first_covered, o.first_pairs - 2);
+#endif
 }
 
 }  // namespace
