@@ -486,7 +486,7 @@ int show(const Options& options, std::ostream& err) {
         const bool playing = !player.finished() && !player.failure();
         if (settle > 0 || player.moving()) {
             glfwPollEvents();
-        } else if (playing || desk.busy()) {
+        } else if (playing || desk.busy() || !options.screenshot.empty()) {
             glfwWaitEventsTimeout(scripted ? 0.005 : 0.03);
         } else {
             const double timeout = ImGui::GetIO().WantTextInput ? 0.4 : 30.0, before = glfwGetTime();  // the caret blinks

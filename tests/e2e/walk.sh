@@ -1,0 +1,25 @@
+#!/usr/bin/env bash
+# walk.sh PROGRAM REPOSITORY FOLDER: does the README's walk in the window under Xvfb, at three sizes, and looks at what is left: a picture of the right size
+# each time, and the target in the workbook. Also: a damaged photo is a message, not an end; no display is said so.
+set -euo pipefail
+program=$1 repository=$2 folder=$3
+rm -rf "$folder"
+mkdir -p "$folder"
+export HOME=$folder XDG_CONFIG_HOME=$folder/config XDG_DATA_HOME=$folder/data
+cd "$repository"
+for shape in "1280x720 1" "1600x1000 1" "2560x1440 2"; do
+  read -r size scale <<<"$shape"
+  xvfb-run -a -s "-screen 0 2560x1440x24" "$program" window --demo assets/demo --script tests/e2e/walk.script --workbook "$folder/$size.swb" \
+    --size "$size" --scale "$scale" --screenshot "$folder/$size.png"
+  dimensions=$(od -An -tu4 --endian=big -j16 -N8 "$folder/$size.png" | tr -s ' ' | sed 's/^ //')
+  [[ $dimensions == "${size/x/ }" ]] || { echo "picture is $dimensions, not $size"; exit 1; }
+  "$program" target list --workbook "$folder/$size.swb" | grep -q "Damson 14" || { echo "the target is not in the workbook"; exit 1; }
+done
+printf 'not a picture' >"$folder/bad.jpg"
+code=0
+xvfb-run -a "$program" window "$folder/bad.jpg" --screenshot "$folder/bad.png" 2>"$folder/bad.txt" || code=$?
+[[ $code == 3 || -s $folder/bad.png ]] || { echo "a damaged photo ended with $code"; exit 1; }
+code=0
+env -u DISPLAY -u WAYLAND_DISPLAY "$program" window 2>"$folder/none.txt" || code=$?
+[[ $code != 0 ]] && grep -qi "display" "$folder/none.txt" || { echo "no display: code $code"; cat "$folder/none.txt"; exit 1; }
+echo "walk done"
