@@ -86,6 +86,55 @@ BestWay best_way(const Photo& photo, const ChartCorners& corners) {
     return best;
 }
 
+/// How uneven the patches are when nearly all of each is looked at: relative spread over 12 x 12 points, summed. Grows as soon as a gap comes in.
+double unevenness(const Photo& photo, const ChartCorners& corners) {
+    const cv::Mat_<double> h = from_chart(corners);
+    double sum = 0;
+    for (int patch = 0; patch < 24; ++patch) {
+        double first = 0, second = 0;
+        constexpr int points = 12;
+        for (int k = 0; k < points * points; ++k) {
+            const double u = 0.04 + 0.92 * (k % points) / (points - 1),
+                         v = 0.04 + 0.92 * (k / points) / (points - 1);                      // NOLINT(bugprone-integer-division)
+            const Point p = map(h, patch % 6 + u * (1 - kGap), patch / 6 + v * (1 - kGap));  // NOLINT(bugprone-integer-division)
+            if (!(p.x >= 0 && p.y >= 0 && p.x < photo.width && p.y < photo.height)) return 1e9;
+            const float* c = photo.pixel(static_cast<int>(p.x), static_cast<int>(p.y));
+            const double level = static_cast<double>(c[0] + c[1] + c[2]);
+            first += level;
+            second += level * level;
+        }
+        const double mean = first / (points * points), variance = std::max(0.0, second / (points * points) - mean * mean);
+        sum += std::sqrt(variance) / (mean + 0.05);
+    }
+    return sum;
+}
+
+/// Moves the corners, one coordinate at a time, to where the patches are most even.
+ChartCorners fitted(const Photo& photo, ChartCorners corners) {
+    const double pitch = std::hypot(corners[1].x - corners[0].x, corners[1].y - corners[0].y) / kWidth;
+    double best = unevenness(photo, corners);
+    for (const double step : {0.08, 0.04, 0.02, 0.01}) {
+        bool moved = true;
+        for (int round = 0; round < 8 && moved; ++round) {
+            moved = false;
+            for (std::size_t i = 0; i < 8; ++i) {
+                for (const double way : {-1.0, 1.0}) {
+                    ChartCorners trial = corners;
+                    double& coordinate = i % 2 == 0 ? trial[i / 2].x : trial[i / 2].y;
+                    coordinate += way * step * pitch;
+                    const double value = unevenness(photo, trial);
+                    if (value < best) {
+                        best = value;
+                        corners = trial;
+                        moved = true;
+                    }
+                }
+            }
+        }
+    }
+    return corners;
+}
+
 Error not_found(const Photo& photo, std::string cause, std::string remedy) {
     return Error{.fault = Fault::chart_not_found, .file = photo.path, .place = "chart", .cause = std::move(cause), .remedy = std::move(remedy)};
 }
@@ -161,7 +210,7 @@ Result<ChartCorners> find_chart(const Photo& photo) {
         return not_found(photo, "no 24-patch chart found in the picture",
                          "photograph it larger and flatter, or give its corners (outer corners of dark skin, bluish green, black, white)");
     }
-    return best.corners;
+    return fitted(photo, best.corners);
 }
 
 Result<ChartCorners> check_corners(const Photo& photo, const ChartCorners& corners) {

@@ -64,8 +64,8 @@ TEST(Chart, IsFoundInEveryPhoto) {
         }
         const double error = off(*corners, c.corners);
         std::printf("%s %s: corners off by %.2f of a pitch\n", c.file.parent_path().filename().c_str(), c.file.filename().c_str(), error);
-        EXPECT_LT(error, 0.2) << c.file;
-        found += error < 0.2;
+        EXPECT_LT(error, 0.1) << c.file;
+        found += error < 0.1;
     }
     std::printf("found %d of %d\n", found, all);
     EXPECT_EQ(found, all);

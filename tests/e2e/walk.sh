@@ -1,5 +1,5 @@
 #!/usr/bin/env bash
-# walk.sh PROGRAM REPOSITORY FOLDER: does the README's walk in the window under Xvfb, at three sizes, and looks at what is left: a picture of the right size
+# walk.sh PROGRAM REPOSITORY FOLDER, on a display: does the README's walk in the window at three sizes, and looks at what is left: a picture of the right size
 # each time, and the target in the workbook. Also: a damaged photo is a message, not an end; no display is said so.
 set -euo pipefail
 program=$1 repository=$2 folder=$3
@@ -9,7 +9,7 @@ export HOME=$folder XDG_CONFIG_HOME=$folder/config XDG_DATA_HOME=$folder/data
 cd "$repository"
 for shape in "1280x720 1" "1600x1000 1" "2560x1440 2"; do
   read -r size scale <<<"$shape"
-  xvfb-run -a -s "-screen 0 2560x1440x24" "$program" window --demo assets/demo --script tests/e2e/walk.script --workbook "$folder/$size.swb" \
+  "$program" window --demo assets/demo --script tests/e2e/walk.script --workbook "$folder/$size.swb" \
     --size "$size" --scale "$scale" --screenshot "$folder/$size.png"
   dimensions=$(od -An -tu4 --endian=big -j16 -N8 "$folder/$size.png" | tr -s ' ' | sed 's/^ //')
   [[ $dimensions == "${size/x/ }" ]] || { echo "picture is $dimensions, not $size"; exit 1; }
@@ -17,7 +17,7 @@ for shape in "1280x720 1" "1600x1000 1" "2560x1440 2"; do
 done
 printf 'not a picture' >"$folder/bad.jpg"
 code=0
-xvfb-run -a "$program" window "$folder/bad.jpg" --screenshot "$folder/bad.png" 2>"$folder/bad.txt" || code=$?
+"$program" window "$folder/bad.jpg" --screenshot "$folder/bad.png" 2>"$folder/bad.txt" || code=$?
 [[ $code == 3 || -s $folder/bad.png ]] || { echo "a damaged photo ended with $code"; exit 1; }
 code=0
 env -u DISPLAY -u WAYLAND_DISPLAY "$program" window 2>"$folder/none.txt" || code=$?
