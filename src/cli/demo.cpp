@@ -209,8 +209,9 @@ std::string judged_text(const Judged& judged, std::size_t number) {
         const PairUnder& under = c.lights[i];
         const auto& truth = judged.true_lights[i];
         missed = missed || (truth && !holds(under.ci95, *truth));
-        lights.row({"  " + under.light, fixed(under.de00, 1), range(under.ci95.low, under.ci95.high), to_word(under.flag), to_word(under.kind),
-                    truth ? fixed(*truth, 1) : "unknown", truth ? (holds(under.ci95, *truth) ? "in range" : "missed") : ""});
+        lights.row({"  " + under.light, fixed(under.de00, 1), range(under.ci95.low, under.ci95.high),
+                    to_word(under.flag) + (under.flag_sure ? "" : " ?"), to_word(under.kind), truth ? fixed(*truth, 1) : "unknown",
+                    truth ? (holds(under.ci95, *truth) ? "in range" : "missed") : ""});
     }
     text += lights.text();
     if (!several && missed) {
@@ -257,7 +258,9 @@ std::string report(const std::vector<Judged>& all, const std::vector<OnScreen>& 
                         "   ");
         text += "\n";
     }
-    text += wrapped("± is one standard deviation; ranges are meant to hold the truth in 95 % of cases. holds: below 1, breaks: above 2 (CIEDE2000).");
+    text += wrapped(
+        "± is one standard deviation; ranges are meant to hold the truth in 95 % of cases. holds: below 1, breaks: above 2 (CIEDE2000); ? where the "
+        "range reaches farther.");
     return text +
            wrapped("Wet paint and unglossed paint are not the dry, glossed color: judge a dry swatch with the finish that the model will have.");
 }

@@ -114,6 +114,7 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                           {"breaks_probability", number(under.breaks_probability)},
                           {"bounds", figures(under.bounds)},
                           {"flag", to_word(under.flag)},
+                          {"flag_sure", under.flag_sure},
                           {"lab_chip", figures(under.chip)},
                           {"lab_swatch", figures(under.swatch)}});
     }

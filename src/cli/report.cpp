@@ -107,8 +107,8 @@ std::string readings_table(const std::vector<Reading>& readings) {
 std::string lights_table(const std::vector<PairUnder>& lights) {
     Table table({"", "ΔE00", "95 % range", "", "how known", "chance it breaks"}, {3, 4});
     for (const PairUnder& under : lights) {
-        table.row({printable(under.light), difference_figure(under.de00, under.ci95), range(under.ci95.low, under.ci95.high), to_word(under.flag),
-                   to_word(under.kind), percent(under.breaks_probability)});
+        table.row({printable(under.light), difference_figure(under.de00, under.ci95), range(under.ci95.low, under.ci95.high),
+                   to_word(under.flag) + (under.flag_sure ? "" : " ?"), to_word(under.kind), percent(under.breaks_probability)});
     }
     return table.text();
 }

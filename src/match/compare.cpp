@@ -172,6 +172,7 @@ PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t
     under.ci95 = difference.ci95();
     under.breaks_probability = difference.exceeds(options.breaks_above);
     under.flag = flag_of(under.de00, options);
+    under.flag_sure = flag_of(under.ci95.low, options) == under.flag && flag_of(under.ci95.high, options) == under.flag;
     under.chip = lab_of(p.chip[i], white);
     under.swatch = lab_of(p.swatch[i], white);
     return under;

@@ -41,8 +41,9 @@ struct PairUnder {
     Interval ci95;
     double breaks_probability = 0;  // chance that the difference under this light exceeds the `breaks` threshold
     Interval bounds;                // what physics allows for any surfaces that read like these
-    Flag flag = Flag::shifts;
-    Lab chip, swatch;  // under this light, for showing
+    Flag flag = Flag::shifts;       // where de00 lies
+    bool flag_sure = false;         // whether all of ci95 lies there
+    Lab chip, swatch;               // under this light, for showing
 };
 
 struct CompareOptions {

@@ -133,7 +133,8 @@ void patches(const Scene& scene) {
         64);
     for (const PairUnder& pair : c.lights) {
         if (pair.kind == Kind::seen && pair.light == c.lit_by) continue;  // that is the first row
-        add(pair.chip, pair.swatch, pair.light + "  " + marked_word(pair.flag) + ", " + to_word(pair.kind),
+        add(pair.chip, pair.swatch,
+            pair.light + "  " + (pair.flag_sure ? marked_word(pair.flag) : "? " + to_word(pair.flag)) + ", " + to_word(pair.kind),
             {"ΔE00 " + one_decimal(pair.de00) + " (" + range(pair.ci95) + ")"}, 34);
     }
     float height = ImGui::GetTextLineHeight() + look.px(8);
