@@ -223,7 +223,8 @@ TEST_F(Command, LocalePlaysNoPart) {
 
 // Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
 TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
-    const Words commands{"measure", "compare", "spectra", "light", "target", "demo", "help", "window", "", "--"};
+    // without `demo`: where it finds its photos it does the whole job each time
+    const Words commands{"measure", "compare", "spectra", "light", "target", "help", "window", "", "--"};
     const Words words{"--gray",
                       "--gray=",
                       "--chart",
