@@ -13,7 +13,8 @@ namespace sw {
 namespace {
 
 /// How alike chip and swatch err when a camera stands for an eye (correlation of the two residuals). The figure shown takes them for paints of like
-/// kind, as a match by mixing mostly is; the interval must also hold for paints that have nothing in common. tests/match prints the coverage.
+/// kind, as a match by mixing mostly is; the interval must also hold for paints that have nothing in common. Chosen after looking at the simulated
+/// photos; tests/match prints the coverage.
 constexpr double kAlikeShown = 0.8, kAlikeInterval = 0.0;
 /// One photo, another light: a pair mixed until it matched by eye under this very light is metameric more often than two paints picked blindly, so
 /// the residual's variance is taken three times. Our own judgment, no source; a second photo makes it unnecessary.
