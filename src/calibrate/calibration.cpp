@@ -21,11 +21,6 @@ constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
 constexpr double kLeastMisfit = 0.025;   // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
 constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
 
-Point center(const Region& region) {
-    const Box box = bounds(region);
-    return {box.x + box.w / 2, box.y + box.h / 2};
-}
-
 std::string figure(double value, int digits) {
     std::array<char, 32> text{};
     std::snprintf(text.data(), text.size(), "%.*f", digits, value);
@@ -63,9 +58,14 @@ Result<ReferenceColor> sample(const Photo& photo, const Region& region, const st
     return reference;
 }
 
+const LibraryView& d50_view() {
+    static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
+    return view;
+}
+
 /// Reflectance behind a Lab (D50, 2 degrees), with its doubt.
 void believe_lab(const Lab& color, ReferenceColor& reference) {
-    static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
+    const LibraryView& view = d50_view();
     const std::vector<Eigen::Vector3d> at{{color.L, color.a, color.b}};
     const Eigen::Matrix3d doubt = 0.3 * 0.3 * Eigen::Matrix3d::Identity();  // a value typed from a fan deck; common practice, no source
     const LocalMap map = local_map(neighborhood({&view}, at), {&view}, at, doubt, {&reflectance_view()});
@@ -94,11 +94,6 @@ Lab read_reference(const SensorModel& model, const ReferenceColor& reference, co
     const Eigen::Vector3d shift = by_scene * ((belief.rows - model.rows()) * reflectance);
     const Eigen::Vector3d value = map.mean.head<3>() - map.gain.topRows<3>() * shift;
     return Lab{value[0], value[1], value[2]};
-}
-
-const LibraryView& d50_view() {
-    static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
-    return view;
 }
 
 std::string grade_of(const Calibration& c, std::size_t references) {
@@ -167,6 +162,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         if (!corners) return corners.error();
         result.chart_corners = *corners;
         const std::array<Region, 24> regions = patch_regions(*corners);
+        const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
         int left_out = 0;
         for (int i = 0; i < 24; ++i) {
             const Region& region = regions[static_cast<std::size_t>(i)];
@@ -184,7 +180,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             }
             reference->reflectance = chart_reflectances().col(i);
             references.push_back(*reference);
-            const Eigen::Vector3d v = 100 * (observer_matrix(*light("D50"), Observer::degree2) * reference->reflectance);
+            const Eigen::Vector3d v = 100 * (to_xyz * reference->reflectance);
             values.push_back(lab(Xyz{v[0], v[1], v[2]}, kWhiteD50));
         }
         if (left_out > 0)

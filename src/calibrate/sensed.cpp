@@ -2,6 +2,11 @@
 
 namespace sw {
 
+Point center(const Region& region) {
+    const Box box = bounds(region);
+    return {box.x + box.w / 2, box.y + box.h / 2};
+}
+
 SensedColor sense(const Calibration& calibration, const RegionStatistics& statistics, Point at) {
     const SensorModel& model = *calibration.sensor;
     SensedColor s;

@@ -12,6 +12,9 @@ namespace sw {
 /// looking at the coverage on the simulated photos, which tests/match prints.
 inline constexpr double kSpread = 1.7;
 
+/// Middle of a region's bounds: where its color is taken to be.
+[[nodiscard]] Point center(const Region&);
+
 struct SensedColor {
     Eigen::Vector3d scene;     // diffuser = 1
     Eigen::Vector3d feature;   // Lab-like, coordinates of SensorModel::view

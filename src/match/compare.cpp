@@ -20,11 +20,6 @@ constexpr double kAlikeShown = 0.8, kAlikeInterval = 0.0;
 /// the residual's variance is taken three times. Our own judgment, no source; a second photo makes it unnecessary.
 constexpr double kAlikeInferred = -2.0;
 
-Point center(const Region& region) {
-    const Box box = bounds(region);
-    return {box.x + box.w / 2, box.y + box.h / 2};
-}
-
 /// One photo's part of what is known about the pair.
 struct Sensed {
     Calibration calibration;  // the photo's, with what the chip says about the light

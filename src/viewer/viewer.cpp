@@ -29,39 +29,6 @@
 namespace sw::window {
 namespace {
 
-/// Exit codes as in cli/cli.hpp. Closed: a new fault must be thought about here.
-int exit_code(Fault fault) {
-    switch (fault) {
-        case Fault::bad_usage:
-        case Fault::light_unknown:
-        case Fault::region_malformed:
-            return 2;
-        case Fault::file_missing:
-        case Fault::not_a_picture:
-        case Fault::picture_unsupported:
-        case Fault::profile_broken:
-        case Fault::table_malformed:
-        case Fault::region_outside:
-        case Fault::region_too_small:
-        case Fault::gray_unusable:
-        case Fault::known_unusable:
-        case Fault::chart_not_found:
-        case Fault::cancelled:
-            return 3;
-        case Fault::workbook_unreadable:
-        case Fault::workbook_locked:
-        case Fault::workbook_newer:
-        case Fault::workbook_write:
-        case Fault::name_unknown:
-        case Fault::name_taken:
-            return 4;
-        case Fault::window_unavailable:
-        case Fault::internal:
-            return 5;
-    }
-    return 5;
-}
-
 // --- input --------------------------------------------------------------------------------------------------------------------------------
 
 struct KeyEvent {
@@ -432,11 +399,11 @@ void handle_keys(Desk& desk, Input& input) {
     for (const std::string& path : std::exchange(input.dropped, {})) desk.commit(OpenPhoto{path});
 }
 
-int show(const Options& options, std::ostream& err) {
+std::optional<Fault> show(const Options& options, std::ostream& err) {
     Result<std::vector<Line>> lines = script_lines(options);
     if (!lines) {
         err << "swatchwright: " << describe(lines.error()) << "\n";
-        return exit_code(lines.error().fault);
+        return lines.error().fault;
     }
     const bool scripted = !options.script.empty() || !options.screenshot.empty();
 
@@ -444,7 +411,7 @@ int show(const Options& options, std::ostream& err) {
     Result<std::unique_ptr<Stage>> made = Stage::make(options, input);
     if (!made) {
         err << "swatchwright: " << describe(made.error()) << "\n";
-        return exit_code(made.error().fault);
+        return made.error().fault;
     }
     Stage& stage = **made;
     const std::filesystem::path settings_file = settings_path();
@@ -516,17 +483,18 @@ int show(const Options& options, std::ostream& err) {
         stage.end_frame(desk);
         if (player.failure() && scripted) {
             err << "swatchwright: " << (options.script.empty() ? "" : options.script + ": ") << describe(*player.failure()) << "\n";
-            return exit_code(player.failure()->fault);
+            return player.failure()->fault;
         }
         if (!options.screenshot.empty() && player.finished() && quiet_frames > 3) {
             const Result<Done> written = write_png(options.screenshot, stage.width, stage.height, stage.pixels());
             if (!written) err << "swatchwright: " << describe(written.error()) << "\n";
-            return written ? 0 : exit_code(written.error().fault);
+            if (!written) return written.error().fault;
+            return std::nullopt;
         }
         if (!stage.offscreen()) glfwSwapBuffers(stage.window);
         if (settle > 0) --settle;
     }
-    return 0;
+    return std::nullopt;
 }
 
 }  // namespace
@@ -534,17 +502,17 @@ int show(const Options& options, std::ostream& err) {
 
 namespace sw {
 
-int run_window(const std::vector<std::string>& arguments, std::ostream& err) {
+std::optional<Fault> run_window(const std::vector<std::string>& arguments, std::ostream& err) {
     const Result<window::Options> options = window::parse_options(arguments);
     if (!options) {
         err << "swatchwright: " << describe(options.error()) << "\n";
-        return window::exit_code(options.error().fault);
+        return options.error().fault;
     }
     try {
         return window::show(*options, err);
     } catch (const std::exception& e) {
         err << "swatchwright: something went wrong inside the program: " << e.what() << "; what was kept in the workbook is safe\n";
-        return 5;
+        return Fault::internal;
     }
 }
 

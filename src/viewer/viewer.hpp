@@ -3,13 +3,16 @@
 #pragma once
 
 #include <iosfwd>
+#include <optional>
 #include <string>
 #include <vector>
+
+#include "color/result.hpp"
 
 namespace sw {
 
 /// Opens the window and returns when it is closed (or after the script and screenshot are done). Arguments after `window`.
-/// Returns an exit code as in cli/cli.hpp; messages go to err.
-[[nodiscard]] int run_window(const std::vector<std::string>& arguments, std::ostream& err);
+/// Returns nothing, or the fault that ended it; messages go to err.
+[[nodiscard]] std::optional<Fault> run_window(const std::vector<std::string>& arguments, std::ostream& err);
 
 }  // namespace sw
