@@ -39,11 +39,26 @@ struct Lch {
     double L = 0, C = 0, h = 0;
 };
 
+/// CIE 1976 L*u*v*, relative to its white.
+struct Luv {
+    double L = 0, u = 0, v = 0;
+    Xyz white = kWhiteD50;
+};
+
 struct LinearRgb {
     double r = 0, g = 0, b = 0;
 };
 
 struct EncodedRgb {
+    double r = 0, g = 0, b = 0;
+};
+
+/// Display P3: primaries of SMPTE RP 431-2, white D65, transfer of IEC 61966-2-1. Its own types: the numbers look like sRGB and mean another color.
+struct LinearP3 {
+    double r = 0, g = 0, b = 0;
+};
+
+struct EncodedP3 {
     double r = 0, g = 0, b = 0;
 };
 
@@ -53,6 +68,10 @@ struct EncodedRgb {
 /// The inverse, exact to rounding.
 [[nodiscard]] Xyz xyz(const Lab& color);
 [[nodiscard]] Lch lch(const Lab& color);
+[[nodiscard]] Lab lab(const Lch& color, const Xyz& white = kWhiteD50);
+/// CIE 1976 L*u*v* and back; black has u = v = 0. Source: ISO/CIE 11664-5.
+[[nodiscard]] Luv luv(const Xyz& color, const Xyz& white);
+[[nodiscard]] Xyz xyz(const Luv& color);
 [[nodiscard]] Xy xy(const Xyz& color);             // {0, 0} for black
 [[nodiscard]] UvPrime uv_prime(const Xyz& color);  // {0, 0} for black
 
@@ -65,6 +84,11 @@ struct EncodedRgb {
 /// XYZ (Y = 100, white D65 of IEC 61966-2-1) of linear sRGB and back. Primaries of ITU-R BT.709.
 [[nodiscard]] Xyz xyz(const LinearRgb& color);
 [[nodiscard]] LinearRgb linear_rgb(const Xyz& color_d65);
+/// The same of Display P3.
+[[nodiscard]] LinearP3 decode(const EncodedP3& color);
+[[nodiscard]] EncodedP3 encode(const LinearP3& color);
+[[nodiscard]] Xyz xyz(const LinearP3& color);
+[[nodiscard]] LinearP3 linear_p3(const Xyz& color_d65);
 
 /// A color for the screen: adapted to D65 by Bradford, encoded, clipped to 0..1; in_gamut tells whether clipping was needed.
 struct ScreenColor {

@@ -38,5 +38,7 @@ struct LightQuality {
     double rf = 0, rg = 0;        // CIE 224:2017, ANSI/IES TM-30-18
 };
 [[nodiscard]] LightQuality light_quality(const Light&);
+/// Standard deviations of the same figures over the spectra the light may have; all 0 for a known light. cct_valid: whether they could be had.
+[[nodiscard]] LightQuality light_quality_sd(const Light&);
 
 }  // namespace sw

@@ -3,6 +3,7 @@
 #pragma once
 
 #include <array>
+#include <memory>
 #include <span>
 #include <string>
 #include <string_view>
@@ -28,6 +29,9 @@ struct Reflectance {
 struct Light {
     std::string name;
     Bands power{};
+    /// Spectra that the light may have instead, equally likely, where it is known by a few figures only (shop LEDs and blends with them), each as
+    /// bright as `power`; their mean is `power`. Null: the spectrum is known.
+    std::shared_ptr<const std::vector<Bands>> may_be{};
 };
 
 /// A table as read: wavelengths rising, evenly spaced.
