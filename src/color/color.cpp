@@ -40,10 +40,8 @@ constexpr Matrix inverse(const Matrix& m) {
     return result;
 }
 
-// IEC 61966-2-1: chromaticities of the primaries (ITU-R BT.709) and of the white; the matrix follows from them.
-constexpr Matrix srgb_to_xyz() {
-    constexpr std::array<Xy, 3> primary{{{0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}}};
-    constexpr Xy white{0.3127, 0.3290};
+// The matrix from linear RGB to XYZ follows from the chromaticities of the primaries and of the white (SMPTE RP 177).
+constexpr Matrix rgb_to_xyz(const std::array<Xy, 3>& primary, const Xy& white) {
     Matrix columns{};
     for (std::size_t k = 0; k < 3; ++k) {
         columns[0][k] = primary[k].x / primary[k].y;
@@ -59,8 +57,11 @@ constexpr Matrix srgb_to_xyz() {
     return columns;
 }
 
-constexpr Matrix kSrgbToXyz = srgb_to_xyz();
+constexpr Xy kScreenWhite{0.3127, 0.3290};                                                             // D65, IEC 61966-2-1
+constexpr Matrix kSrgbToXyz = rgb_to_xyz({{{0.64, 0.33}, {0.30, 0.60}, {0.15, 0.06}}}, kScreenWhite);  // ITU-R BT.709
 constexpr Matrix kXyzToSrgb = inverse(kSrgbToXyz);
+constexpr Matrix kP3ToXyz = rgb_to_xyz({{{0.680, 0.320}, {0.265, 0.690}, {0.150, 0.060}}}, kScreenWhite);  // SMPTE RP 431-2
+constexpr Matrix kXyzToP3 = inverse(kP3ToXyz);
 
 }  // namespace
 
@@ -81,6 +82,27 @@ Lch lch(const Lab& color) {
     if (hue < 0) hue += 360;
     if (hue >= 360) hue = 0;  // a hair below 0 rounds up to 360
     return {color.L, std::hypot(color.a, color.b), hue};
+}
+
+Lab lab(const Lch& color, const Xyz& white) {
+    const double hue = color.h * std::numbers::pi / 180;
+    return {color.L, color.C * std::cos(hue), color.C * std::sin(hue), white};
+}
+
+Luv luv(const Xyz& color, const Xyz& white) {
+    const double L = 116 * lab_f(over_white(color.Y, white.Y)) - 16;
+    if (!(color.X + 15 * color.Y + 3 * color.Z > 0)) return {L, 0, 0, white};
+    const UvPrime own = uv_prime(color), neutral = uv_prime(white);
+    return {L, 13 * L * (own.u - neutral.u), 13 * L * (own.v - neutral.v), white};
+}
+
+Xyz xyz(const Luv& color) {
+    const double Y = color.white.Y * lab_f_inverse((color.L + 16) / 116);
+    if (color.L == 0) return {0, 0, 0};
+    const UvPrime neutral = uv_prime(color.white);
+    const double u = color.u / (13 * color.L) + neutral.u, v = color.v / (13 * color.L) + neutral.v;
+    if (v == 0) return {0, Y, 0};
+    return {Y * 9 * u / (4 * v), Y, Y * (12 - 3 * u - 20 * v) / (4 * v)};
 }
 
 Xy xy(const Xyz& color) {
@@ -114,6 +136,20 @@ Xyz xyz(const LinearRgb& color) {
 
 LinearRgb linear_rgb(const Xyz& color_d65) {
     const Row v = times(kXyzToSrgb, {color_d65.X, color_d65.Y, color_d65.Z});
+    return {v[0], v[1], v[2]};
+}
+
+LinearP3 decode(const EncodedP3& color) { return {srgb_to_linear(color.r), srgb_to_linear(color.g), srgb_to_linear(color.b)}; }
+
+EncodedP3 encode(const LinearP3& color) { return {linear_to_srgb(color.r), linear_to_srgb(color.g), linear_to_srgb(color.b)}; }
+
+Xyz xyz(const LinearP3& color) {
+    const Row v = times(kP3ToXyz, {color.r, color.g, color.b});
+    return {v[0], v[1], v[2]};
+}
+
+LinearP3 linear_p3(const Xyz& color_d65) {
+    const Row v = times(kXyzToP3, {color_d65.X, color_d65.Y, color_d65.Z});
     return {v[0], v[1], v[2]};
 }
 
