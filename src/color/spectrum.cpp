@@ -54,6 +54,17 @@ std::optional<double> cell_number(std::string_view cell, char separator) {
     return number(text);
 }
 
+/// The row whose step from the one before is least like the rest.
+std::size_t odd_step(const std::vector<double>& wavelength) {
+    std::vector<double> step(wavelength.size() - 1);
+    for (std::size_t i = 0; i < step.size(); ++i) step[i] = wavelength[i + 1] - wavelength[i];
+    std::vector<double> sorted = step;
+    std::nth_element(sorted.begin(), sorted.begin() + std::ssize(sorted) / 2, sorted.end());
+    const double usual = sorted[sorted.size() / 2];
+    const auto odd = std::max_element(step.begin(), step.end(), [usual](double a, double b) { return std::abs(a - usual) < std::abs(b - usual); });
+    return static_cast<std::size_t>(odd - step.begin()) + 1;
+}
+
 /// Sum over the grid of a * b.
 double dot(const Bands& a, const Bands& b) {
     const double *pa = a.data(), *pb = b.data();
@@ -67,8 +78,9 @@ double dot(const Bands& a, const Bands& b) {
 Result<SpectrumTable> parse_spectrum(std::string_view text, const std::string& name) {
     if (text.starts_with("\xEF\xBB\xBF")) text.remove_prefix(3);
     std::vector<double> wavelength;
+    std::vector<std::size_t> line_of;
     SpectrumTable table;
-    std::size_t line_number = 0, first_line = 0;
+    std::size_t line_number = 0;
     bool header_seen = false;
     while (!text.empty()) {
         const std::size_t end = std::min(text.find_first_of("\r\n"), text.size());
@@ -81,7 +93,8 @@ Result<SpectrumTable> parse_spectrum(std::string_view text, const std::string& n
         char separator = ',';
         const std::vector<std::string_view> cells = cells_of(line, separator);
         const std::optional<double> nm = cell_number(cells[0], separator);
-        if (!nm && wavelength.empty() && !header_seen && cells.size() <= 2) {
+        // A header has words over the values too: a slip in the first wavelength is not one.
+        if (!nm && wavelength.empty() && !header_seen && cells.size() <= 2 && (cells.size() < 2 || !cell_number(cells[1], separator))) {
             header_seen = true;
             continue;
         }
@@ -99,29 +112,32 @@ Result<SpectrumTable> parse_spectrum(std::string_view text, const std::string& n
                              "sort the rows by wavelength and keep one row for each");
         }
         if (wavelength.size() == kMaxRows) return malformed(name, line_number, "more than " + std::to_string(kMaxRows) + " rows", kFormat);
-        if (wavelength.empty()) first_line = line_number;
         wavelength.push_back(*nm);
+        line_of.push_back(line_number);
         table.value.push_back(*value);
     }
-    if (wavelength.size() < 2) return malformed(name, "", wavelength.empty() ? "holds no figures" : "holds a single row", kFormat);
+    if (wavelength.empty()) return malformed(name, "", "holds no figures", kFormat);
+    if (wavelength.size() < 2) return malformed(name, line_of.front(), "holds a single row", kFormat);
 
     const double steps = static_cast<double>(wavelength.size() - 1);
     table.first_nm = wavelength.front();
     table.step_nm = (wavelength.back() - wavelength.front()) / steps;
     for (std::size_t i = 0; i < wavelength.size(); ++i) {
-        // Files round wavelengths such as 383.333 to a digit or two.
-        if (std::abs(wavelength[i] - table.first_nm - static_cast<double>(i) * table.step_nm) > 0.02) {
-            return malformed(name, first_line, "the steps are uneven (near " + shortest(wavelength[i]) + " nm)",
+        // Files round wavelengths such as 383.333 to a digit.
+        if (std::abs(wavelength[i] - table.first_nm - static_cast<double>(i) * table.step_nm) > 0.051) {
+            const std::size_t odd = odd_step(wavelength);
+            return malformed(name, line_of[odd],
+                             "the steps are uneven (" + shortest(wavelength[odd - 1]) + ", then " + shortest(wavelength[odd]) + " nm)",
                              "give the values in even steps of 1 to 20 nm");
         }
     }
     if (table.step_nm < kMinStep - 1e-3 || table.step_nm > kMaxStep + 1e-3) {
-        return malformed(name, first_line, "the step is " + shortest(std::round(table.step_nm * 1000) / 1000) + " nm",
+        return malformed(name, line_of.front(), "the step is " + shortest(std::round(table.step_nm * 1000) / 1000) + " nm",
                          "give the values in even steps of 1 to 20 nm");
     }
     if (table.first_nm > kMustReachDown || wavelength.back() < kMustReachUp) {
-        return malformed(name, "", "covers " + shortest(table.first_nm) + " to " + shortest(wavelength.back()) + " nm",
-                         "cover at least 400 to 700 nm");
+        return malformed(name, table.first_nm > kMustReachDown ? line_of.front() : line_of.back(),
+                         "covers " + shortest(table.first_nm) + " to " + shortest(wavelength.back()) + " nm", "cover at least 400 to 700 nm");
     }
     return table;
 }

@@ -53,19 +53,19 @@ TEST(Lab, KnownPoints) {
     EXPECT_DOUBLE_EQ(white.L, 100);
     EXPECT_DOUBLE_EQ(white.a, 0);
     EXPECT_DOUBLE_EQ(white.b, 0);
-    EXPECT_NEAR(lab({0, 0, 0}, kWhiteD50).L, 0, 1e-12);
-    EXPECT_NEAR(lab({0, 18.418651851244416, 0}, kWhiteD50).L, 50, 1e-12);
+    EXPECT_NEAR(lab(Xyz{0, 0, 0}, kWhiteD50).L, 0, 1e-12);
+    EXPECT_NEAR(lab(Xyz{0, 18.418651851244416, 0}, kWhiteD50).L, 50, 1e-12);
     // Continuous at the joint, (6/29)^3 of the white: value 8 (ISO/CIE 11664-4).
     const double joint = 100 * 216.0 / 24389;
-    EXPECT_NEAR(lab({0, joint * (1 - 1e-9), 0}, kWhiteD50).L, 8, 1e-7);
-    EXPECT_NEAR(lab({0, joint * (1 + 1e-9), 0}, kWhiteD50).L, 8, 1e-7);
+    EXPECT_NEAR(lab(Xyz{0, joint * (1 - 1e-9), 0}, kWhiteD50).L, 8, 1e-7);
+    EXPECT_NEAR(lab(Xyz{0, joint * (1 + 1e-9), 0}, kWhiteD50).L, 8, 1e-7);
 }
 
 TEST(Lab, FiniteForEveryFiniteInput) {
     for (const double v : {-1e6, -1.0, -0.0, 0.0, 1e-300, 1.0, 1e6}) {
-        const Lab l = lab({v, -v, v}, kWhiteD50);
+        const Lab l = lab(Xyz{v, -v, v}, kWhiteD50);
         EXPECT_TRUE(std::isfinite(l.L) && std::isfinite(l.a) && std::isfinite(l.b)) << v;
-        EXPECT_TRUE(std::isfinite(lab({v, v, v}, {0, 100, 0}).b)) << "a white without a channel, " << v;
+        EXPECT_TRUE(std::isfinite(lab(Xyz{v, v, v}, {0, 100, 0}).b)) << "a white without a channel, " << v;
     }
 }
 

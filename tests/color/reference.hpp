@@ -1,4 +1,4 @@
-// Reading the tables of tests/reference, and the line each of them leaves in the test's output.
+// The one reader of CSV tables for tests, and the largest error that a test saw.
 #pragma once
 
 #include <gtest/gtest.h>
@@ -14,6 +14,7 @@
 
 namespace sw::test {
 
+/// A table of text cells with a header line. Every row has a cell for each column.
 struct Csv {
     std::vector<std::string> header;
     std::vector<std::vector<std::string>> rows;
@@ -34,22 +35,37 @@ inline std::vector<std::string> split(const std::string& line) {
     return cells;
 }
 
+/// Lines that begin with # are left out; missing cells at a row's end are empty. A cell of a column "kind" may hold commas of its own (it does in
+/// oracle_metamerism_reflectances.csv: "metamer, off"): the cells after it are counted from the right. Any other surplus cell is an exception.
 inline Csv read_csv(const std::string& path) {
     Csv csv;
     std::ifstream file(path);
     if (!file) throw std::runtime_error("cannot read " + path);
     for (std::string line; std::getline(file, line);) {
         if (line.empty() || line.front() == '#') continue;
+        std::vector<std::string> cells = split(line);
         if (csv.header.empty()) {
-            csv.header = split(line);
-        } else {
-            csv.rows.push_back(split(line));
+            csv.header = std::move(cells);
+            continue;
         }
+        if (cells.size() > csv.header.size()) {
+            const auto kind = cells.begin() + static_cast<std::ptrdiff_t>(csv.column("kind"));
+            const auto end = kind + static_cast<std::ptrdiff_t>(cells.size() - csv.header.size());
+            for (auto surplus = kind + 1; surplus <= end; ++surplus) *kind += "," + *surplus;
+            cells.erase(kind + 1, end + 1);
+        }
+        cells.resize(csv.header.size());
+        csv.rows.push_back(std::move(cells));
     }
     return csv;
 }
 
-inline Csv reference_csv(const std::string& name) { return read_csv(std::string(SW_TESTS) + "/reference/" + name); }
+inline std::string reference_file(const std::string& name) { return std::string(SW_TESTS) + "/reference/" + name; }
+inline Csv reference_csv(const std::string& name) { return read_csv(reference_file(name)); }
+
+/// A file that may lie beside the project.
+inline std::string beside_file(const std::string& name) { return std::string(SW_BESIDE) + "/reference/" + name; }
+inline bool is_beside(const std::string& name) { return std::filesystem::exists(beside_file(name)); }
 
 /// The largest of the errors seen, and where.
 class Worst {
@@ -68,6 +84,8 @@ public:
         EXPECT_LE(error_, tolerance) << what << ": " << where_;
     }
     [[nodiscard]] double error() const { return error_; }
+    [[nodiscard]] std::size_t count() const { return count_; }
+    [[nodiscard]] const std::string& where() const { return where_; }
 
 private:
     std::size_t count_ = 0;
