@@ -18,7 +18,6 @@ namespace {
 constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
 constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
 constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
-constexpr double kLeastMisfit = 0.025;   // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
 constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
 
 std::string figure(double value, int digits) {
@@ -210,7 +209,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             "no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
     }
 
-    SensorSetup setup{photo.width, photo.height, Eigen::Matrix3d::Identity(), photo.linear, options.lit_by};
+    SensorSetup setup{photo.width, photo.height, Eigen::Matrix3d::Identity(), photo.linear, options.lit_by, sensitivity_prior(options.lit_by)};
     for (int r = 0; r < 3; ++r) {
         for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
     }
@@ -271,26 +270,11 @@ Result<Reading> read_region(const Photo& photo, const Calibration& calibration, 
     reading.statistics = *read;
     reading.warnings = read->warnings;
 
-    const SensorModel& model = *calibration.sensor;
-    const LibraryView target = lab_view(under, observer);
-    SensedColor sensed = sense(calibration, *read, center(region));
-    // What the references could not be made to fit, this color may miss as well.
-    const Eigen::Vector3d misfit = std::max(model.noise(), kLeastMisfit) * (sensed.scene.array() + 0.1).matrix();
-    sensed.noise += sensed.by_scene * misfit.cwiseAbs2().asDiagonal() * sensed.by_scene.transpose();
-    const std::vector<Eigen::Vector3d> at{sensed.feature};
-    Neighborhood near = neighborhood({&model.view()}, at);
-    // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
-    LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
-    Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
-    // A doubt wider than the kernel would be cut down to it: the neighborhood grows with it.
-    near = neighborhood({&model.view()}, at, std::max(4.0, std::sqrt(doubt.trace() / 3)));
-    map = local_map(near, {&model.view()}, at, doubt, {&target, &reflectance_view()});
-    const Eigen::Matrix3d gain = map.gain.topRows<3>();
+    const SurfaceColor surface = surface_color(calibration, *read, center(region), lab_view(under, observer));
     const Xyz white = xyz(under, observer);
-    reading.lab = Lab{map.mean[0], map.mean[1], map.mean[2], white};
-    reading.lab.L = std::max(reading.lab.L, 0.0);
-    reading.lab_covariance = kSpread * map.residual.topLeftCorner<3, 3>() + gain * doubt * gain.transpose() + 0.1 * 0.1 * Eigen::Matrix3d::Identity();
-    if (near.distance > 8) reading.warnings.push_back(name + ": unlike any surface known to the program; its \u00b1 may be too small");
+    reading.lab = Lab{std::max(surface.lab[0], 0.0), surface.lab[1], surface.lab[2], white};
+    reading.lab_covariance = surface.covariance;
+    if (surface.distance > 8) reading.warnings.push_back(name + ": unlike any surface known to the program; its \u00b1 may be too small");
     reading.xyz = xyz(reading.lab);
     reading.lch = lch(reading.lab);
     reading.lrv = std::clamp(reading.xyz.Y, 0.0, 200.0);

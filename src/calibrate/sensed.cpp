@@ -1,6 +1,14 @@
 #include "calibrate/sensed.hpp"
 
+#include <algorithm>
+#include <cmath>
+
 namespace sw {
+namespace {
+
+constexpr double kLeastMisfit = 0.025;  // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
+
+}  // namespace
 
 Point center(const Region& region) {
     const Box box = bounds(region);
@@ -30,6 +38,25 @@ Eigen::MatrixXd by_belief(const SensedColor& sensed, const ModelSpectrum& reflec
     }
     slope.rightCols<doubt_count>() = sensed.by_doubts;
     return slope;
+}
+
+SurfaceColor surface_color(const Calibration& calibration, const RegionStatistics& statistics, Point place, const LibraryView& target) {
+    const SensorModel& model = *calibration.sensor;
+    SensedColor sensed = sense(calibration, statistics, place);
+    // What the references could not be made to fit, this color may miss as well.
+    const Eigen::Vector3d misfit = std::max(model.noise(), kLeastMisfit) * (sensed.scene.array() + 0.1).matrix();
+    sensed.noise += sensed.by_scene * misfit.cwiseAbs2().asDiagonal() * sensed.by_scene.transpose();
+    const std::vector<Eigen::Vector3d> at{sensed.feature};
+    Neighborhood near = neighborhood({&model.view()}, at);
+    // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
+    LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
+    const Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
+    // A doubt wider than the kernel would be cut down to it: the neighborhood grows with it.
+    near = neighborhood({&model.view()}, at, std::max(4.0, std::sqrt(doubt.trace() / 3)));
+    map = local_map(near, {&model.view()}, at, doubt, {&target});
+    return {map.mean.head<3>(),
+            kSpread * map.residual.topLeftCorner<3, 3>() + map.gain * doubt * map.gain.transpose() + 0.1 * 0.1 * Eigen::Matrix3d::Identity(),
+            near.distance};
 }
 
 Eigen::Matrix3d feature_doubt(const Calibration& calibration, const SensedColor& sensed, const ModelSpectrum& reflectance) {

@@ -10,7 +10,7 @@
 namespace sw {
 namespace {
 
-constexpr std::array<double, 7> kSigmas{0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
+constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
 constexpr std::array<double, 3> kScales{1, 4, 16};
 constexpr double kUsualSigma = 0.01;  // with too few references to tell
 constexpr std::size_t kEnoughForEvidence = 8;
@@ -30,11 +30,7 @@ SensitivityRows unstacked(const Eigen::VectorXd& v) {
 }  // namespace
 
 SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes)
-    : setup_(setup),
-      references_(references),
-      prior_(sensitivity_prior(setup.lit_by)),
-      native_inverse_(setup.native.inverse()),
-      weights_(references.size(), 1.0) {
+    : setup_(setup), references_(references), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
     // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15
     // %). Flare, curve and light field: a population of cameras and benches; common practice, no source.
     prior_doubts_.setZero();
@@ -66,7 +62,7 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         for (const ReferenceColor& r : references_) {
             origin_.x += r.at.x / static_cast<double>(references_.size());
             origin_.y += r.at.y / static_cast<double>(references_.size());
-            const Eigen::Vector3d seen = scene(r.rgb, r.at, start), expected = prior_.mean * r.reflectance;
+            const Eigen::Vector3d seen = scene(r.rgb, r.at, start), expected = setup_.prior.mean * r.reflectance;
             const double w = 1 / (1e-4 + std::pow((expected.maxCoeff() - expected.minCoeff()) / expected.mean(), 2));  // neutrals lead
             log_white += w * (seen.cwiseMax(1e-5).cwiseQuotient(expected.cwiseMax(1e-3))).array().log().matrix();
             weight += w;
@@ -159,10 +155,10 @@ Eigen::Matrix3d SensorModel::scene_by_rgb(const Eigen::Vector3d& rgb, Point at) 
 
 void SensorModel::solve() {
     const Eigen::Index n = static_cast<Eigen::Index>(references_.size());
-    rows_ = prior_.mean;
+    rows_ = setup_.prior.mean;
     doubts_ = prior_doubts_;
     covariance_ = Eigen::MatrixXd::Zero(kBeliefSize, kBeliefSize);
-    covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) = prior_.covariance;
+    covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) = setup_.prior.covariance;
     covariance_.bottomRightCorner(doubt_count, doubt_count) = prior_doubt_covariance_;
     if (n == 0) return;
 
@@ -171,8 +167,8 @@ void SensorModel::solve() {
         for (int c = 0; c < 3; ++c)
             by_sensitivity.row(3 * i + c).segment(c * kModelBands, kModelBands) = references_[static_cast<std::size_t>(i)].reflectance.transpose();
     }
-    const Eigen::VectorXd e0 = stacked(prior_.mean), expected = by_sensitivity * e0;
-    const Eigen::MatrixXd half = by_sensitivity * prior_.covariance, from_sensitivity = half * by_sensitivity.transpose();
+    const Eigen::VectorXd e0 = stacked(setup_.prior.mean), expected = by_sensitivity * e0;
+    const Eigen::MatrixXd half = by_sensitivity * setup_.prior.covariance, from_sensitivity = half * by_sensitivity.transpose();
 
     Eigen::VectorXd e = e0;
     const bool evidence = references_.size() >= kEnoughForEvidence;
@@ -280,7 +276,7 @@ SensorModel::LeftOut SensorModel::without(std::size_t i) const {
         for (Eigen::Index b = 0; b < 3 * n - 3; ++b) keep_spread(a, b) = spread_(from(a), from(b));
     }
     const Eigen::VectorXd step = keep_gain * keep_spread.llt().solve(keep_misfit);
-    return {unstacked(stacked(prior_.mean) + step.head(kSensitivitySize)), prior_doubts_ + step.tail<doubt_count>()};
+    return {unstacked(stacked(setup_.prior.mean) + step.head(kSensitivitySize)), prior_doubts_ + step.tail<doubt_count>()};
 }
 
 Eigen::Vector3d SensorModel::feature(const Eigen::Vector3d& scene_rgb) const {

@@ -36,12 +36,13 @@ struct SensorSetup {
     Eigen::Matrix3d native = Eigen::Matrix3d::Identity();  // linear sRGB -> the file's own primaries, where the camera's curve acted
     bool linear = false;                                   // stored linear: no camera curve
     std::optional<Light> lit_by;
+    Sensitivity prior;  // of the effective sensitivity, before any reference: sensitivity_prior(lit_by, ...)
 };
 
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
 class SensorModel {
 public:
-    /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity (spectral/sensitivity.hpp) and of the doubts, references as observations;
+    /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity and of the doubts, references as observations;
     /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
     /// slopes: of the light over the references (prior knowledge of the light field).
     SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {});
@@ -91,7 +92,6 @@ private:
 
     SensorSetup setup_;
     std::vector<ReferenceColor> references_;
-    Sensitivity prior_;
     Doubts prior_doubts_;
     Eigen::Matrix<double, doubt_count, doubt_count> prior_doubt_covariance_;
     Eigen::Matrix3d native_inverse_;

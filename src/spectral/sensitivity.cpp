@@ -16,11 +16,6 @@
 namespace sw {
 namespace {
 
-struct CameraStatistics {
-    Eigen::VectorXd mean;
-    std::vector<Eigen::VectorXd> components;  // each times its standard deviation
-};
-
 CameraStatistics read_statistics() {
     CameraStatistics statistics;
     const std::string text(camera_tables::file("camera_statistics.csv"));
@@ -121,31 +116,39 @@ const std::vector<Light>& bench_lights() {
 
 }  // namespace
 
-Sensitivity sensitivity_prior(const std::optional<Light>& lit_by) {
+const CameraStatistics& shipped_cameras() {
     static const CameraStatistics statistics = read_statistics();
+    return statistics;
+}
+
+Sensitivity sensitivity_prior(const std::optional<Light>& lit_by, Rendering rendering, const CameraStatistics& statistics) {
     static const Light d65 = *light("D65");
     const std::vector<Light> only = lit_by ? std::vector<Light>{*lit_by} : std::vector<Light>{};
     const std::vector<Light>& lights = lit_by ? only : bench_lights();
     const int cameras = lit_by ? 160 : 24;
+    const bool rendered = rendering == Rendering::rendered;
 
     const Eigen::Matrix3Xd goal_d65 = adapted_to_srgb(d65) * observer_matrix(d65, Observer::degree2) * training_surfaces();
     const ModelSpectrum power_d65 = on_model_grid(d65.power);
     std::vector<Eigen::VectorXd> draws;
     Random random(21);
     for (const Light& l : lights) {
-        const ModelSpectrum power = on_model_grid(l.power);
+        const std::vector<Bands> known{l.power};
+        const std::vector<Bands>& spectra = l.may_be ? *l.may_be : known;
         const Eigen::Matrix3Xd goal_here = adapted_to_srgb(l) * observer_matrix(l, Observer::degree2) * training_surfaces();
         for (int k = 0; k < cameras; ++k) {
             Eigen::VectorXd camera = statistics.mean;
             for (const Eigen::VectorXd& component : statistics.components) camera += random.normal() * component;
             camera = camera.cwiseMax(0);
-            const SensitivityRows raw = under(camera, power);
-            const bool for_d65 = k % 2 == 0;  // the camera's matrix: made for daylight, or for this light
-            const Eigen::Matrix3Xd seen = (for_d65 ? under(camera, power_d65) : raw) * training_surfaces();
-            const Eigen::Matrix3d matrix = white_preserving_fit(seen, for_d65 ? goal_d65 : goal_here, Eigen::Vector3d::Ones());
-            const Eigen::Vector3d balance(std::exp(0.1 * random.normal()), 1, std::exp(0.1 * random.normal()));
-            SensitivityRows rows = matrix * balance.asDiagonal() * raw;
-            for (int c = 0; c < 3; ++c) rows.row(c) /= rows.row(c).sum();
+            SensitivityRows rows = under(camera, on_model_grid(spectra[static_cast<std::size_t>(k) % spectra.size()]));
+            if (rendered) {
+                const bool for_d65 = k % 2 == 0;  // the camera's matrix: made for daylight, or for this light
+                const Eigen::Matrix3Xd seen = (for_d65 ? under(camera, power_d65) : rows) * training_surfaces();
+                const Eigen::Matrix3d matrix = white_preserving_fit(seen, for_d65 ? goal_d65 : goal_here, Eigen::Vector3d::Ones());
+                const Eigen::Vector3d balance(std::exp(0.1 * random.normal()), 1, std::exp(0.1 * random.normal()));
+                rows = (matrix * balance.asDiagonal() * rows).eval();
+                for (int c = 0; c < 3; ++c) rows.row(c) /= rows.row(c).sum();
+            }
             const Eigen::Matrix<double, kModelBands, 3> columns = rows.transpose();
             draws.emplace_back(Eigen::Map<const Eigen::VectorXd>(columns.data(), kSensitivitySize));
         }
@@ -165,7 +168,7 @@ Sensitivity sensitivity_prior(const std::optional<Light>& lit_by) {
     }
     for (int c = 0; c < 3; ++c) {
         const ModelSpectrum e = prior.mean.row(c).transpose();
-        const ModelSpectrum size = (0.05 * (e.array().abs() + 0.1 * e.maxCoeff())).matrix();
+        const ModelSpectrum size = ((rendered ? 0.05 : 0.1) * (e.array().abs() + 0.1 * e.maxCoeff())).matrix();
         const Eigen::MatrixXd keep = Eigen::MatrixXd::Identity(kModelBands, kModelBands) - e * Eigen::RowVectorXd::Ones(kModelBands);
         prior.covariance.block(c * kModelBands, c * kModelBands, kModelBands, kModelBands) +=
             keep * size.asDiagonal() * kernel * size.asDiagonal() * keep.transpose();

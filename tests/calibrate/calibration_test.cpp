@@ -700,6 +700,7 @@ TEST(SensorModel, LearnsTheLightFromPlainThings) {
         setup.width = Bench::kWidth;
         setup.height = Bench::kHeight;
         setup.linear = true;
+        setup.prior = sensitivity_prior({});
         const SensorModel before(setup, {});
         const std::optional<LightSlope> seen = light_slope(bench.photo, chip);
         ASSERT_TRUE(seen);
