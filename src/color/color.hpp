@@ -11,6 +11,8 @@ namespace sw {
 /// CIE standard observers (ISO/CIE 11664-1).
 enum class Observer { degree2, degree10 };
 
+/// CIE tristimulus values of a surface. As Y = 100 for the perfect diffuser, Y is the luminance factor in percent, and so also the light reflectance
+/// value (LRV of BS 8493 and ASTM E1477, which name D65 and 10 degrees for printed figures).
 struct Xyz {
     double X = 0, Y = 0, Z = 0;
 };
@@ -68,8 +70,10 @@ struct EncodedP3 {
 /// The inverse, exact to rounding.
 [[nodiscard]] Xyz xyz(const Lab& color);
 [[nodiscard]] Lch lch(const Lab& color);
+/// The inverse of lch(); h in degrees, any.
 [[nodiscard]] Lab lab(const Lch& color, const Xyz& white = kWhiteD50);
-/// CIE 1976 L*u*v* and back; black has u = v = 0. Source: ISO/CIE 11664-5.
+/// CIE 1976 L*u*v* and back, exact to rounding for real colors; black, and what has a sum of X + 15Y + 3Z of 0 or less, has u = v = 0, and L* = 0
+/// goes back to black. Source: ISO/CIE 11664-5:2016. Tests: tests/color/color_test.cpp, tests/reference/outside_python.csv
 [[nodiscard]] Luv luv(const Xyz& color, const Xyz& white);
 [[nodiscard]] Xyz xyz(const Luv& color);
 [[nodiscard]] Xy xy(const Xyz& color);             // {0, 0} for black
@@ -84,7 +88,7 @@ struct EncodedP3 {
 /// XYZ (Y = 100, white D65 of IEC 61966-2-1) of linear sRGB and back. Primaries of ITU-R BT.709.
 [[nodiscard]] Xyz xyz(const LinearRgb& color);
 [[nodiscard]] LinearRgb linear_rgb(const Xyz& color_d65);
-/// The same of Display P3.
+/// The same of Display P3. Test: tests/color/color_test.cpp (matrix of primaries and white, worked by hand; no table of an outside program found)
 [[nodiscard]] LinearP3 decode(const EncodedP3& color);
 [[nodiscard]] EncodedP3 encode(const LinearP3& color);
 [[nodiscard]] Xyz xyz(const LinearP3& color);

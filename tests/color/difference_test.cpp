@@ -10,29 +10,9 @@
 namespace sw {
 namespace {
 
-using test::Csv;
 using test::Worst;
 
 double uniform(std::mt19937_64& random, double low, double high) { return low + (high - low) * (static_cast<double>(random() >> 11) * 0x1.0p-53); }
-
-Lab lab_of(const Csv& csv, std::size_t row, const char* which) {
-    const std::string n = which;
-    return {csv.number(row, "L" + n), csv.number(row, "a" + n), csv.number(row, "b" + n)};
-}
-
-// Source: Sharma, Wu & Dalal 2005, table 1 (ciede2000_pairs.csv). It prints four decimals, hence 5e-5.
-TEST(Difference2000, AgreesWithThePublishedPairsBothWays) {
-    const Csv csv = test::reference_csv("ciede2000_pairs.csv");
-    ASSERT_EQ(csv.rows.size(), 34U);
-    Worst worst;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        if (csv.text(i, "pair") == "14") continue;  // below
-        const Lab first = lab_of(csv, i, "1"), second = lab_of(csv, i, "2");
-        worst.see(std::abs(difference_2000(first, second) - csv.number(i, "de2000")), "pair " + csv.text(i, "pair"));
-        worst.see(std::abs(difference_2000(second, first) - csv.number(i, "de2000")), "pair " + csv.text(i, "pair") + " exchanged");
-    }
-    worst.report("ciede2000_pairs.csv without 14, both ways", 5e-5);
-}
 
 // Pair 14's hues are exactly opposite: 4.8045 as printed, 4.7461 on the other branch. We take the printed side (180 degrees to within the
 // rounding of atan2 is not more than 180 degrees); its neighbors 13 and 15, 1e-4 apart in a*, show both branches.
@@ -52,33 +32,6 @@ TEST(Difference2000, OppositeHuesAreTheSameBothWays) {
         const Lab first{50, uniform(random, -80, 80), uniform(random, -80, 80)}, second{50, -first.a, -first.b};
         EXPECT_NEAR(difference_2000(first, second), difference_2000(second, first), 1e-9) << first.a << ' ' << first.b;
     }
-}
-
-// Source: oracle_differences.csv, 6 decimals printed: 5e-7, and rounding of sums near 200 adds far less: 6e-7. dH of 'one neutral' has no meaning
-// there.
-TEST(Differences, AgreeWithTheOracle) {
-    const Csv csv = test::reference_csv("oracle_differences.csv");
-    ASSERT_EQ(csv.rows.size(), 1000U);
-    Worst w76, w94, w00, w21, w11, components_worst;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        const Lab first = lab_of(csv, i, "1"), second = lab_of(csv, i, "2");
-        const std::string where = "pair " + csv.text(i, "pair") + " (" + csv.text(i, "kind") + ")";
-        w76.see(std::abs(difference_1976(first, second) - csv.number(i, "de76")), where);
-        w94.see(std::abs(difference_1994(first, second) - csv.number(i, "de94")), where);
-        w00.see(std::abs(difference_2000(first, second) - csv.number(i, "de2000")), where);
-        w21.see(std::abs(difference_cmc(first, second) - csv.number(i, "cmc21")), where);
-        w11.see(std::abs(difference_cmc(first, second, 1, 1) - csv.number(i, "cmc11")), where);
-        const Components d = components(first, second);
-        components_worst.see(std::abs(d.dL - csv.number(i, "dL")), where + " dL");
-        components_worst.see(std::abs(d.dC - csv.number(i, "dC")), where + " dC");
-        if (csv.text(i, "kind") != "one neutral") components_worst.see(std::abs(d.dH - csv.number(i, "dH")), where + " dH");
-    }
-    w76.report("oracle_differences.csv, CIE 1976", 6e-7);
-    w94.report("oracle_differences.csv, CIE 1994", 6e-7);
-    w00.report("oracle_differences.csv, CIEDE2000", 6e-7);
-    w21.report("oracle_differences.csv, CMC(2:1)", 6e-7);
-    w11.report("oracle_differences.csv, CMC(1:1)", 6e-7);
-    components_worst.report("oracle_differences.csv, dL dC dH", 6e-7);
 }
 
 // Source: Little CMS, cmsCIE2000DeltaE. 1e-4 as the issue asks. Pairs whose hues are within 1e-3 degrees of opposite are a matter of taste: left out.

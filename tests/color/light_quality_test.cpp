@@ -5,47 +5,12 @@
 namespace sw {
 namespace {
 
-using test::Csv;
 using test::Worst;
 
 Light named(const std::string& name) {
     const Result<Light> result = light(name);
     if (!result) throw std::runtime_error(describe(result.error()));
     return *result;
-}
-
-// Source: oracle_light_quality.csv. cct_own and duv_own are by our definition (least distance, c2 = 1.4388e-2): 0.01 K, the claim of locus.hpp, and
-// 1.5e-6 (six decimals). The library's own CCT comes by Ohno's table method, whose claim is 1 K.
-// Ra, Rf, Rg: two honest codes lie as far apart as the file's columns Ra and Ra_own do, which the test works out itself. One of R1..R14 may be
-// off by eight times that, as Ra is the mean of eight.
-TEST(LightQuality, AgreesWithTheOracle) {
-    const Csv csv = test::reference_csv("oracle_light_quality.csv");
-    ASSERT_EQ(csv.rows.size(), standard_light_names().size());
-    double spread = 0;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) spread = std::max(spread, std::abs(csv.number(i, "Ra") - csv.number(i, "Ra_own")));
-    ASSERT_LT(spread, 0.013);
-    Worst cct, cct_library, duv, ra, ri, rf, rg;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        const std::string name = csv.text(i, "light");
-        const LightQuality q = light_quality(named(name));
-        EXPECT_TRUE(q.cct_valid);
-        cct.see(std::abs(q.cct - csv.number(i, "cct_own")), name);
-        cct_library.see(std::abs(q.cct - csv.number(i, "cct")), name);
-        duv.see(std::abs(q.duv - csv.number(i, "duv_own")), name);
-        ra.see(std::abs(q.ra - csv.number(i, "Ra")), name);
-        for (std::size_t k = 0; k < 14; ++k)
-            ri.see(std::abs(q.ri[k] - csv.number(i, "R" + std::to_string(k + 1))), name + " R" + std::to_string(k + 1));
-        EXPECT_EQ(q.r9, q.ri[8]);
-        rf.see(std::abs(q.rf - csv.number(i, "Rf")), name);
-        rg.see(std::abs(q.rg - csv.number(i, "Rg")), name);
-    }
-    cct.report("oracle_light_quality.csv, CCT (own), K", 0.01);
-    cct_library.report("oracle_light_quality.csv, CCT (library), K", 1);
-    duv.report("oracle_light_quality.csv, Duv", 1.5e-6);
-    ra.report("oracle_light_quality.csv, Ra", spread + 1e-4);  // both columns are rounded to 4 decimals
-    ri.report("oracle_light_quality.csv, R1..R14", 8 * spread);
-    rf.report("oracle_light_quality.csv, Rf", spread);
-    rg.report("oracle_light_quality.csv, Rg", spread);
 }
 
 // Source: figures of the CIE LED tables worked out by other code with 5 nm sums over 380..730 nm, printed to whole Ra, whole K and 1e-4 of Duv.

@@ -21,8 +21,6 @@ Light named(const std::string& name) {
     return *result;
 }
 
-Observer observer_of(const std::string& degrees) { return degrees == "2" ? Observer::degree2 : Observer::degree10; }
-
 double far(const Xyz& a, double X, double Y, double Z) { return std::max({std::abs(a.X - X), std::abs(a.Y - Y), std::abs(a.Z - Z)}); }
 
 // Source: CIE 167:2005: the polynomial passes through its points and takes its slope and curvature there from four-point-and-center differences,
@@ -46,93 +44,9 @@ TEST(Sprague, IsExactForPolynomialsOfTheFourthDegree) {
     EXPECT_DOUBLE_EQ(linear(values, 2.25), 0.75 * values[2] + 0.25 * values[3]);
 }
 
-// Source: oracle_white_points.csv, 5 decimals printed. Tolerance 1e-5: the last digit, rounded on both sides. For A 1e-4: the oracle's library holds
-// A's figure of 780 nm beyond it, we go on by the formula: the observer's last 50 nm are worth 6e-5 there.
-TEST(WhitePoints, AgreeWithTheOracle) {
-    const Csv csv = test::reference_csv("oracle_white_points.csv");
-    Worst worst, worst_a, worst_5nm;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        const std::string name = csv.text(i, "light"), where = name + " " + csv.text(i, "observer");
-        const Xyz ours = xyz(named(name), observer_of(csv.text(i, "observer")));
-        const double error = far(ours, csv.number(i, "X"), csv.number(i, "Y"), csv.number(i, "Z"));
-        if (csv.text(i, "method") == "cie15_1nm") {
-            (name == "A" ? worst_a : worst).see(error, where);
-        } else {
-            worst_5nm.see(error, where);
-        }
-    }
-    worst.report("oracle_white_points.csv, 1 nm", 1e-5);
-    worst_a.report("oracle_white_points.csv, 1 nm, A", 1e-4);
-    // Not our method: how far the coarse sum of the tables as they stand lies off. The largest the file itself has is 0.024 (D65, 10 degrees).
-    worst_5nm.report("oracle_white_points.csv, 5 nm sums", 0.025);
-}
-
 TEST(WhitePoints, TheConstantsOfColorHppAreTheSums) {
     EXPECT_LE(far(xyz(named("D50"), Observer::degree2), kWhiteD50.X, kWhiteD50.Y, kWhiteD50.Z), 5e-6);
     EXPECT_LE(far(xyz(named("D65"), Observer::degree2), kWhiteD65.X, kWhiteD65.Y, kWhiteD65.Z), 5e-6);
-}
-
-std::vector<Reflectance> chart24_mean() {
-    const Csv csv = test::read_csv(std::string(SW_BESIDE) + "/reference/chart24_reflectance.csv");
-    std::vector<Reflectance> patches;
-    for (std::size_t k = 1; k < csv.header.size(); ++k) {
-        SpectrumTable table{380, 10, {}};
-        for (const auto& row : csv.rows) table.value.push_back(std::stod(row[k]));
-        const Result<Reflectance> result = reflectance(table, csv.header[k]);
-        if (!result) throw std::runtime_error(describe(result.error()));
-        patches.push_back(*result);
-    }
-    return patches;
-}
-
-bool beside(const char* name) { return std::filesystem::exists(std::string(SW_BESIDE) + "/reference/" + name); }
-
-// Source: oracle_chart24_under_lights.csv, 5 decimals: 1e-5 in XYZ; A as above. Lab magnifies XYZ of a dark patch by up to
-// 500 * 7.8 / 100 (the slope of its linear part), so 5e-6 in XYZ and its white can be 2e-4 of a*: 4e-4 for the sum of both roundings.
-// ASTM E308 rows: another method; the file says 0.021 of dE2000 is the largest difference of the two.
-TEST(Chart24, UnderLightsAgreesWithTheOracle) {
-    if (!beside("chart24_reflectance.csv")) GTEST_SKIP() << "chart24_reflectance.csv is not beside the project";
-    const std::vector<Reflectance> patches = chart24_mean();
-    const Csv csv = test::reference_csv("oracle_chart24_under_lights.csv");
-    Worst worst, worst_a, worst_lab, worst_e308;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        const std::string name = csv.text(i, "light"), where = name + " " + csv.text(i, "observer") + " " + csv.text(i, "patch");
-        const Observer observer = observer_of(csv.text(i, "observer"));
-        const Light under = named(name);
-        const Xyz ours = xyz(patches.at(static_cast<std::size_t>(std::stoi(csv.text(i, "number"))) - 1), under, observer),
-                  white = xyz(under, observer);
-        const Lab l = lab(ours, white), theirs{csv.number(i, "L"), csv.number(i, "a"), csv.number(i, "b")};
-        if (csv.text(i, "method") == "cie15_1nm") {
-            (name == "A" ? worst_a : worst).see(far(ours, csv.number(i, "X"), csv.number(i, "Y"), csv.number(i, "Z")), where);
-            worst_lab.see(std::max({std::abs(l.L - theirs.L), std::abs(l.a - theirs.a), std::abs(l.b - theirs.b)}), where);
-        } else {
-            worst_e308.see(difference_2000(theirs, l), where);
-        }
-    }
-    worst.report("oracle_chart24_under_lights.csv, XYZ", 1e-5);
-    worst_a.report("oracle_chart24_under_lights.csv, XYZ, A", 1e-4);
-    worst_lab.report("oracle_chart24_under_lights.csv, Lab", 4e-4);
-    worst_e308.report("oracle_chart24_under_lights.csv, ASTM E308, dE2000", 0.0215);
-}
-
-// Source: chart24_lab.csv, 4 decimals: 1e-4. Against the source's own xyY the file prints the difference itself.
-TEST(Chart24, LabAgreesWithTheTable) {
-    if (!beside("chart24_reflectance.csv")) GTEST_SKIP() << "chart24_reflectance.csv is not beside the project";
-    const std::vector<Reflectance> patches = chart24_mean();
-    const Csv csv = test::reference_csv("chart24_lab.csv");
-    ASSERT_EQ(csv.rows.size(), 24U);
-    const Light d50 = named("D50");
-    const Xyz white = xyz(d50, Observer::degree2);
-    Worst worst, worst_published;
-    for (std::size_t i = 0; i < csv.rows.size(); ++i) {
-        const Lab l = lab(xyz(patches[i], d50, Observer::degree2), white);
-        worst.see(std::max({std::abs(l.L - csv.number(i, "L")), std::abs(l.a - csv.number(i, "a")), std::abs(l.b - csv.number(i, "b"))}),
-                  csv.text(i, "patch"));
-        const Lab published{csv.number(i, "published_L"), csv.number(i, "published_a"), csv.number(i, "published_b")};
-        worst_published.see(std::abs(difference_2000(published, l) - csv.number(i, "de2000")), csv.text(i, "patch"));
-    }
-    worst.report("chart24_lab.csv, Lab", 1e-4);
-    worst_published.report("chart24_lab.csv, dE2000 to the published", 2e-4);
 }
 
 TEST(Reflectance, ThePerfectDiffuserIsWhite) {
