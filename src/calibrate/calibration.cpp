@@ -115,6 +115,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         if (const std::optional<LightSlope> slope = light_slope(photo, region)) slopes.push_back(*slope);
     };
     std::vector<Lab> values;  // what each reference should read, D50
+    std::vector<Region> places;
 
     for (std::size_t i = 0; i < asked.grays.size(); ++i) {
         const GrayReference& gray = asked.grays[i];
@@ -135,6 +136,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         }
         references.push_back(*reference);
         look_at_light(gray.region);
+        places.push_back(gray.region);
         values.push_back(lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50));
         result.references.push_back(role + " " + to_text(gray.region) + ", LRV " + figure(gray.lrv, 1));
     }
@@ -151,6 +153,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         reference->tolerance = kChipTolerance;
         references.push_back(*reference);
         look_at_light(known.region);
+        places.push_back(known.region);
         values.push_back(known.lab);
         result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) +
                                     ", " + figure(known.lab.b, 1));
@@ -166,21 +169,23 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         for (int i = 0; i < 24; ++i) {
             const Region& region = regions[static_cast<std::size_t>(i)];
             const std::string name = "patch " + std::to_string(i + 1) + " " + chart_patch_name(i);
+            const Eigen::Vector3d v = 100 * (to_xyz * chart_reflectances().col(i));
+            const Lab value = lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
             std::vector<std::string> small_talk;  // a patch's own warnings would drown the rest
             Result<ReferenceColor> reference = sample(photo, region, name, Fault::chart_not_found, small_talk);
             if (!reference || !small_talk.empty()) {
                 const bool clipped = !reference && reference.error().fault == Fault::chart_not_found;
                 if (!reference && !clipped) return reference.error();
                 if (!reference || small_talk.front().find("clipped") != std::string::npos) {
-                    result.uses.push_back({name, false, 0, false, "clipped or black"});
+                    result.uses.push_back({name, false, 0, false, "clipped or black", value, {}, region, center(region)});
                     ++left_out;
                     continue;
                 }
             }
             reference->reflectance = chart_reflectances().col(i);
             references.push_back(*reference);
-            const Eigen::Vector3d v = 100 * (to_xyz * reference->reflectance);
-            values.push_back(lab(Xyz{v[0], v[1], v[2]}, kWhiteD50));
+            values.push_back(value);
+            places.push_back(region);
         }
         if (left_out > 0)
             result.warnings.push_back((left_out == 1 ? std::string("1 patch of the chart is clipped or black and was")
@@ -218,11 +223,11 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
 
     std::vector<double> errors;
     for (std::size_t i = 0; i < references.size(); ++i) {
-        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}};
-        if (references.size() > 1) {
-            use.de00 = difference_2000(values[i], read_reference(*model, references[i], model->without(i), d50_view()));
-            errors.push_back(use.de00);
-        }
+        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}, values[i], {}, places[i], references[i].at};
+        const SensorModel::LeftOut belief = use.left_out ? model->without(i) : SensorModel::LeftOut{model->rows(), model->doubts()};
+        use.read = read_reference(*model, references[i], belief, d50_view());
+        use.de00 = difference_2000(values[i], *use.read);
+        if (use.left_out) errors.push_back(use.de00);
         if (model->weights()[i] < 0.2) {
             use.used = false;
             use.remark = "does not fit the others: dust, glare, shadow or a wrong value?";

@@ -42,7 +42,11 @@ struct ReferenceUse {
     bool used = true;
     double de00 = 0;  // left-out difference where possible, else residual
     bool left_out = false;
-    std::string remark;  // why it was not used, or what is odd about it; may be empty
+    std::string remark;       // why it was not used, or what is odd about it; may be empty
+    Lab value;                // what it should read, D50, 2 degrees
+    std::optional<Lab> read;  // what the map reads there (left out where `left_out`); nothing: it could not be read
+    Region region;            // where it was looked at
+    Point at;                 // middle of it, pixels
 };
 
 /// Leave-one-out error over the references; nothing where there are too few to leave one out: then it is unknown, not 0.

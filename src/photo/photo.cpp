@@ -285,6 +285,9 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
     if (!linearizer) return linearizer.error();
     photo.encoding = linearizer->encoding();
     photo.untagged = linearizer->untagged();
+    photo.transfer = transfer;
+    photo.channels = channels;
+    if (transfer.kind == TransferKind::automatic) photo.profile.assign(profile.begin(), profile.end());
     photo.linear = linearizer->linear();
     photo.native_from_srgb = linearizer->native_from_srgb();
     photo.notes.insert(photo.notes.end(), linearizer->notes().begin(), linearizer->notes().end());

@@ -32,6 +32,9 @@ struct Photo {
     std::vector<std::uint8_t> clipped;  // width * height, 0 or 1
     std::string encoding;               // in words: "sRGB (no profile in the file)", "profile: Display P3", "linear, as asked"
     bool untagged = false;              // no profile, nothing asked
+    std::vector<std::uint8_t> profile;  // the ICC profile the file holds, if it was used; else empty, and `transfer` says how it was decoded
+    Transfer transfer;                  // as asked
+    int channels = 3;                   // colors stored: 3 RGB, 1 gray
     /// Linear sRGB -> linear RGB on the file's own primaries, row by row: where the camera's curve acted. Identity unless a matrix profile says
     /// otherwise.
     std::array<double, 9> native_from_srgb{1, 0, 0, 0, 1, 0, 0, 0, 1};
