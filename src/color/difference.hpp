@@ -14,16 +14,19 @@ struct Weights {
 /// CIEDE2000 color difference, >= 0, symmetric, NaN if an input is NaN. Not continuous where hues lie 180 degrees apart: exactly opposite hues
 /// (to 1e-10 degrees) take the side printed by Sharma et al. (pair 14: 4.8045, not 4.7461).
 /// Source: ISO/CIE 11664-6:2022; branches from Sharma, Wu & Dalal 2005, Color Res. Appl. 30(1), eqs (10), (14).
-/// Test: tests/color/difference_test.cpp
+/// Tests: the 34 published pairs (ciede2000_pairs.csv), oracle_differences.csv, outside_python.csv (weights too), Little CMS.
 [[nodiscard]] double difference_2000(const Lab& reference, const Lab& sample, const Weights& weights = {});
-/// CIE 1976 (ISO/CIE 11664-4).
+/// CIE 1976 (ISO/CIE 11664-4). Tests: oracle_differences.csv, outside_python.csv.
 [[nodiscard]] double difference_1976(const Lab& reference, const Lab& sample);
 /// CIE 1994, graphic arts constants, chroma of the reference: not symmetric. Source: CIE 116-1995.
+/// Tests: oracle_differences.csv, outside_python.csv. A worked example of the paper: none found.
 [[nodiscard]] double difference_1994(const Lab& reference, const Lab& sample, const Weights& weights = {});
-/// CMC(l:c), not symmetric. Source: BS 6923:1988 / ISO 105-J03.
+/// CMC(l:c), not symmetric; l, c > 0. Source: BS 6923:1988 / ISO 105-J03; Clarke, McDonald & Rigg 1984, J. Soc. Dyers Colour. 100, 128.
+/// Tests: oracle_differences.csv, outside_python.csv, Little CMS. A worked example of the standard: none found.
 [[nodiscard]] double difference_cmc(const Lab& reference, const Lab& sample, double l = 2, double c = 1);
 
-/// Signed CIE 1976 components, sample less reference; dH has the sign of the hue step (counterclockwise +), 0 if either is neutral (C* < 1e-6).
+/// Signed CIE 1976 components (ISO/CIE 11664-4; tests: oracle_differences.csv), sample less reference; dH has the sign of the hue step
+/// (counterclockwise +), 0 if either is neutral (C* < 1e-6).
 struct Components {
     double dL = 0, dC = 0, dH = 0;
 };

@@ -1,4 +1,7 @@
 // Special index of metamerism, change of illuminant.
+// Not here: the metamerism index of daylight simulators (ISO/CIE 23603). It needs the standard's own tables of reflectances (five standard specimens
+// and their virtual metamers for each daylight, and the fluorescent ones), which are at hand nowhere we may take them from; made-up ones would not be
+// it.
 #pragma once
 
 #include <string_view>

@@ -77,7 +77,7 @@ File make_file(Random& random) {
     file.end = random.of(ends);
     file.decimal_comma = file.separator != "," && random.chance(0.5);
     if (random.chance(0.2)) file.start = "\xEF\xBB\xBF";
-    const double steps[] = {1, 2, 2.5, 4, 5, 10, 10, 20};
+    const double steps[] = {1, 2, 2.5, 4, 5, 5, 10, 10, 10, 20, 20, 20};
     const double step = random.of(steps);
     file.table.step_nm = step;
     file.table.first_nm = 400 - step * static_cast<double>(random.below(static_cast<std::size_t>(60 / step) + 1));
