@@ -94,6 +94,25 @@ TEST(ParseSpectrum, ReadsTheFormsPeopleHave) {
     check("\"" + replaced(bare, "\n", "\"\n\"").erase(bare.size() + 2 * 36 - 1), "quotes");
 }
 
+// Spectrometers with steps of 10/3 nm write 383.3 or 383.33: to a digit, 0.05 nm, the steps are even. A step that is really off by more is not.
+TEST(ParseSpectrum, RoundedWavelengthsAreEvenSteps) {
+    for (const int decimals : {1, 2, 3}) {
+        std::string text;
+        for (int i = 0; i <= 96; ++i) {
+            char row[64];
+            std::snprintf(row, sizeof row, "%.*f,%d\n", decimals, 380 + i * 10.0 / 3, i);
+            text += row;
+        }
+        const Result<SpectrumTable> table = parse_spectrum(text, "lamp.csv");
+        ASSERT_TRUE(table) << describe(table.error());
+        EXPECT_NEAR(table->step_nm, 10.0 / 3, 0.001) << decimals;
+        EXPECT_EQ(table->value.size(), 97U);
+        const std::size_t at = text.find("\n400") + 1;
+        text.replace(at, 3, "399");
+        EXPECT_FALSE(parse_spectrum(text, "lamp.csv"));
+    }
+}
+
 TEST(ParseSpectrum, PercentIsRecognized) {
     SpectrumTable table{380, 10, std::vector<double>(36, 45.0)};
     const Result<Reflectance> r = reflectance(table, "chip.csv");
