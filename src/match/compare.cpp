@@ -6,7 +6,7 @@
 #include <cmath>
 
 #include "calibrate/sensed.hpp"
-#include "match/bounds.hpp"
+#include "match/physical_bounds.hpp"
 #include "spectral/posterior.hpp"
 
 namespace sw {
@@ -174,24 +174,6 @@ PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t
     return under;
 }
 
-/// Largest difference that any two surfaces reading like these could have under the light.
-Interval physical_bounds(const Sensed& sensed, const Light& light, Observer observer) {
-    const ObserverMatrix target = observer_matrix(light, observer);
-    const Xyz white = xyz(light, observer);
-    const SensitivityRows& rows = sensed.calibration.sensor->rows();
-    std::array<std::vector<Lab>, 2> extremes;
-    for (std::size_t side = 0; side < 2; ++side) {
-        for (const Eigen::Vector3d& v : mismatch_extremes(rows, side == 0 ? sensed.chip.scene : sensed.swatch.scene, target)) {
-            extremes[side].push_back(lab(Xyz{100 * v[0], 100 * v[1], 100 * v[2]}, white));
-        }
-    }
-    Interval bounds{0, 0};
-    for (const Lab& a : extremes[0]) {
-        for (const Lab& b : extremes[1]) bounds.high = std::max(bounds.high, difference_2000(a, b));
-    }
-    return bounds;
-}
-
 std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool chart, bool neutral, bool lit_by_known, bool two_photos) {
     const Eigen::Matrix3d camera = nearest_psd(p.belief[0] - p.tone[0] - p.field[0] - p.white[0]);
     std::vector<ErrorPart> budget{
@@ -314,7 +296,8 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
         const PairPosterior elsewhere = posterior(sensed, targets);
         for (std::size_t i = 0; i < lights.size(); ++i) {
             PairUnder inferred = row(*lights[i], Kind::inferred, elsewhere, i, options, sensed.size() == 1 ? kAlikeInferred : kAlikeInterval);
-            inferred.bounds = physical_bounds(sensed.front(), *lights[i], options.observer);
+            const Sensed& one = sensed.front();
+            inferred.bounds = physical_bounds(one.calibration.sensor->rows(), one.chip.scene, one.swatch.scene, *lights[i], options.observer);
             result.lights.push_back(inferred);
         }
     }
