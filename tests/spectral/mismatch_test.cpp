@@ -5,8 +5,8 @@
 
 #include <Eigen/LU>
 
-#include <chrono>
 #include <cmath>
+#include <ctime>
 #include <limits>
 #include <numbers>
 #include <numeric>
@@ -409,17 +409,16 @@ TEST(SphereDirections, AreEvenAndNeighborsInARow) {
 }
 
 TEST(MismatchExtremes, TimeAVertex) {
-    using Clock = std::chrono::steady_clock;
     const ObserverMatrix target = eye("D65");
     const auto time = [&](int directions) {
         std::vector<Eigen::Vector3d> readings;
         for (int i = 5; i < 24000; i += 499 * kStride) readings.emplace_back(camera() * surface_library().col(i).cast<double>());
         std::size_t vertices = 0;
-        const auto begin = Clock::now();
+        const std::clock_t begin = std::clock();  // of the processor, whatever else the machine does
         for (const Eigen::Vector3d& seen : readings) vertices += mismatch_extremes(camera(), seen, target, directions).size();
-        return std::chrono::duration<double, std::micro>(Clock::now() - begin).count() / static_cast<double>(vertices);
+        return 1e6 * static_cast<double>(std::clock() - begin) / CLOCKS_PER_SEC / static_cast<double>(vertices);
     };
-    EXPECT_GT(time(2), 0);
+    EXPECT_GT(time(400), 0);  // also warms up
     std::printf("microseconds a vertex, goal 10: %.2f with 2 directions, %.2f with 14, %.2f with 98, %.2f with 400\n", time(2), time(14), time(98),
                 time(400));
 }
