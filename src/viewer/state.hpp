@@ -7,7 +7,7 @@
 #include <vector>
 
 #include "calibrate/calibration.hpp"
-#include "calibrate/pipeline.hpp"
+#include "calibrate/picture_map.hpp"
 #include "match/compare.hpp"
 #include "photo/photo.hpp"
 #include "workbook/workbook.hpp"

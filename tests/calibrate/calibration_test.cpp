@@ -4,7 +4,9 @@
 #include <Eigen/Dense>
 #include <limits>
 
+#include "calibrate/picture_map.hpp"
 #include "calibrate/pipeline.hpp"
+#include "calibrate/plain_steps.hpp"
 #include "calibrate/scene.hpp"
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
@@ -100,6 +102,45 @@ TEST(CorrectedPicture, ShowsThePlainMap) {
             worst.report(std::string(name) + (chart ? " chart" : " card") + ", codes of 255", 1);
         }
     }
+}
+
+/// 16 bits: rounding, and curves as straight pieces; 4 codes are 1/64 of a code of 8 bits.
+TEST(CorrectedPicture, SixteenBitsAreAsFine) {
+    for (const char* name : {"case-02", "case-08"}) {
+        const Scene& s = test::scene(name);
+        const Photo& photo = test::photo_of(s);
+        const Calibration c = from_chart(s);
+        for (const bool lamp : {false, true}) {
+            const PictureMap map = lamp ? PictureMap(c, *light("A")) : PictureMap(c);
+            std::vector<std::uint16_t> codes(photo.rgb.size());
+            convert_rows(photo, map, 0, photo.height, codes.data());
+            Worst fast, exact;
+            for (std::size_t i = 0; i < photo.clipped.size(); i += 997) {
+                const Eigen::Vector3d rgb(photo.rgb[3 * i], photo.rgb[3 * i + 1], photo.rgb[3 * i + 2]);
+                const EncodedRgb one = map.color(rgb), plain = screen_color(lab(plain_map(c, rgb), kWhiteD50)).rgb;
+                const std::array<double, 3> value{one.r, one.g, one.b}, expected{plain.r, plain.g, plain.b};
+                for (std::size_t k = 0; k < 3; ++k) {
+                    fast.see(std::abs(65535 * value[k] - codes[3 * i + k]), "pixel " + std::to_string(i));
+                    if (!lamp) exact.see(std::abs(value[k] - expected[k]), "pixel " + std::to_string(i));
+                }
+            }
+            fast.report(std::string(name) + (lamp ? " under A" : "") + ", codes of 65535", 4);
+            if (!lamp) exact.report(std::string(name) + ", one color against plain_map, 0..1", 1e-9);
+        }
+    }
+}
+
+/// Under another light a neutral stays neutral, and the map is the one of that light: an orange chip is lighter under A than under D65.
+TEST(CorrectedPicture, UnderAnotherLightWhiteStaysWhite) {
+    const Scene& s = test::scene("case-02");
+    const Calibration c = from_chart(s);
+    const auto mean = [&](int patch) { return region_statistics(test::photo_of(s), s.patch(patch).region, "patch")->mean; };
+    for (const char* name : {"A", "D65", "F11"}) {
+        const EncodedRgb white = PictureMap(c, *light(name)).color(mean(18));
+        EXPECT_NEAR(white.r, white.g, 0.02) << name;
+        EXPECT_NEAR(white.b, white.g, 0.02) << name;
+    }
+    EXPECT_GT(PictureMap(c, *light("A")).color(mean(6)).r, PictureMap(c, *light("D65")).color(mean(6)).r + 0.01);
 }
 
 TEST(CorrectedPicture, CanBeStopped) {
