@@ -9,6 +9,7 @@ int exit_code(Fault fault) {
         case Fault::region_malformed:
             return kBadUsage;
         case Fault::file_missing:
+        case Fault::file_unwritable:
         case Fault::not_a_picture:
         case Fault::picture_unsupported:
         case Fault::profile_broken:

@@ -14,6 +14,7 @@ enum class Fault {
     light_unknown,        // LIGHT string names nothing we know, or asks for what cannot be
     region_malformed,     // REGION string cannot be read
     file_missing,         // no such file, or no permission
+    file_unwritable,      // a picture or sheet cannot be written: no permission, no room
     not_a_picture,        // not one of the picture formats we read, or damaged
     picture_unsupported,  // a picture, but of a kind we refuse (CMYK, too large, several images ...)
     profile_broken,       // embedded ICC profile cannot be used

@@ -1,0 +1,92 @@
+#include "sheet/pages.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+#include "color/rendering.hpp"
+#include "sheet/words.hpp"
+#include "spectral/bands.hpp"
+
+namespace sw {
+namespace {
+
+constexpr int kPlotFirst = 380, kPlotLast = 780;
+
+// What the eye gets of it: the scale on which two lights are equally bright.
+double brightness(const Bands& power) {
+    const Bands& luminous = color_matching(Observer::degree2)[1];
+    double sum = 0;
+    for (std::size_t i = 0; i < kBands; ++i) sum += power[i] * luminous[i];
+    return sum;
+}
+
+std::vector<double> shown(const Bands& power, double scale) {
+    std::vector<double> values;
+    for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) values.push_back(power[static_cast<std::size_t>(nm - kFirstNm)] * scale);
+    return values;
+}
+
+double quantile(const std::vector<double>& sorted, double q) {
+    const double at = q * static_cast<double>(sorted.size() - 1);
+    const auto below = static_cast<std::size_t>(at);
+    const std::size_t above = std::min(below + 1, sorted.size() - 1);
+    return sorted[below] + (at - static_cast<double>(below)) * (sorted[above] - sorted[below]);
+}
+
+}  // namespace
+
+Plot light_plot(const Light& light, const LightQuality& quality, const std::vector<PlotFigure>& figures) {
+    Plot plot;
+    plot.title = light.name;
+    plot.x = {"wavelength", "nm", kPlotFirst, kPlotLast};
+    plot.y = {"power", "% of the highest", 0, {}};
+    plot.wavelengths = true;
+    plot.figures = figures;
+    std::vector<double> x;
+    for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) x.push_back(nm);
+    const double highest = *std::max_element(light.power.begin(), light.power.end());
+    if (!(highest > 0)) return plot;
+    const double scale = 100 / highest;
+    const bool doubtful = light.may_be && !light.may_be->empty();
+    plot.lines.push_back({doubtful ? "mean of the lamps it may be" : "the light", x, shown(light.power, scale)});
+    if (quality.cct_valid) {
+        const Light reference = reference_light_13_3(quality.cct);
+        plot.lines.push_back({quality.cct < 5000 ? "black body of its CCT, equally bright" : "daylight of its CCT, equally bright", x,
+                              shown(reference.power, scale * brightness(light.power) / brightness(reference.power))});
+    }
+    if (doubtful) {
+        PlotBand band{"95 % of them", x, {}, {}};
+        std::vector<double> at_nm(light.may_be->size());
+        for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) {
+            for (std::size_t i = 0; i < at_nm.size(); ++i) at_nm[i] = (*light.may_be)[i][static_cast<std::size_t>(nm - kFirstNm)] * scale;
+            std::sort(at_nm.begin(), at_nm.end());
+            band.low.push_back(quantile(at_nm, 0.025));
+            band.high.push_back(quantile(at_nm, 0.975));
+        }
+        plot.bands.push_back(std::move(band));
+    }
+    return plot;
+}
+
+Plot color_plot(const std::string& title, const PlotSwatch& swatch, const std::optional<BelievedReflectance>& believed,
+                const std::vector<PlotFigure>& figures) {
+    Plot plot;
+    plot.title = title;
+    plot.x = {"wavelength", "nm", 380, 730};
+    plot.y = {"reflectance", "%", 0, {}};
+    plot.wavelengths = true;
+    plot.swatches = {swatch};
+    plot.figures = figures;
+    if (!believed) {
+        plot.y.high = 100;
+        return plot;
+    }
+    std::vector<double> x;
+    for (int band = 0; band < kModelBands; ++band) x.push_back(model_nm(band));
+    plot.lines.push_back({"likely for such a paint", x, believed->mean});
+    if (!believed->smooth.empty()) plot.lines.push_back({"smoothest possible", x, believed->smooth});
+    plot.bands.push_back({"95 % range", x, believed->low, believed->high});
+    return plot;
+}
+
+}  // namespace sw

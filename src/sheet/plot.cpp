@@ -1,0 +1,503 @@
+#include "sheet/plot.hpp"
+
+#include <cairo-pdf.h>
+#include <pango/pangocairo.h>
+
+#include <algorithm>
+#include <array>
+#include <charconv>
+#include <cmath>
+#include <memory>
+#include <numbers>
+
+#include "color/spectrum.hpp"
+#include "sheet/file.hpp"
+
+namespace sw {
+namespace {
+
+// All lengths in units of a page 1600 wide: pixels of the PNG. On A4 a unit is 0.526 points, so the smallest text is 9.5 points there.
+constexpr double kWidth = 1600, kPngHeight = 1000;
+constexpr double kA4Width = 841.89, kA4Height = 595.276;  // points; ISO 216
+constexpr double kMargin = 56, kColumn = 440, kStrip = 34;
+constexpr double kTitle = 38, kText = 25, kSmall = 21, kNote = 19;
+
+constexpr EncodedRgb kInk{0.13, 0.13, 0.13}, kPale{0.38, 0.38, 0.38}, kGrid{0.87, 0.87, 0.87}, kWhite{1, 1, 1};
+constexpr EncodedRgb kSurround{0.466, 0.466, 0.466};  // L* 50, neutral: no color beside the swatch to judge it against
+
+struct Look {
+    EncodedRgb ink;
+    std::array<double, 6> dash;  // lengths of ink and gap; the first 0: solid
+    int count;
+};
+// Inks dark enough on white, and apart for color-blind eyes (after Okabe & Ito 2008, darkened); the dashes tell them apart without color.
+constexpr std::array<Look, 8> kLooks{{{{0.10, 0.10, 0.10}, {}, 0},
+                                      {{0.00, 0.33, 0.62}, {20, 11}, 2},
+                                      {{0.78, 0.28, 0.00}, {0.1, 10}, 2},
+                                      {{0.00, 0.45, 0.33}, {26, 11, 0.1, 11}, 4},
+                                      {{0.55, 0.20, 0.50}, {44, 12}, 2},
+                                      {{0.40, 0.30, 0.10}, {9, 9}, 2},
+                                      {{0.10, 0.20, 0.45}, {26, 10, 0.1, 10, 0.1, 10}, 6},
+                                      {{0.45, 0.45, 0.45}, {44, 10, 12, 10}, 4}}};
+
+template <auto free>
+struct Free {
+    template <class T>
+    void operator()(T* thing) const {
+        free(thing);
+    }
+};
+using Surface = std::unique_ptr<cairo_surface_t, Free<cairo_surface_destroy>>;
+using Context = std::unique_ptr<cairo_t, Free<cairo_destroy>>;
+using Layout = std::unique_ptr<PangoLayout, Free<g_object_unref>>;
+using Font = std::unique_ptr<PangoFontDescription, Free<pango_font_description_free>>;
+using FontOptions = std::unique_ptr<cairo_font_options_t, Free<cairo_font_options_destroy>>;
+using Pattern = std::unique_ptr<cairo_pattern_t, Free<cairo_pattern_destroy>>;
+
+struct Box {
+    double x = 0, y = 0, width = 0, height = 0;
+    [[nodiscard]] double right() const { return x + width; }
+    [[nodiscard]] double bottom() const { return y + height; }
+};
+
+// What Pango can take: valid UTF-8 without control characters.
+std::string clean(const std::string& text) {
+    const std::unique_ptr<char, Free<g_free>> valid(g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())));
+    std::string result(valid.get());
+    for (char& c : result) {
+        if (static_cast<unsigned char>(c) < 0x20U || c == 0x7F) c = ' ';
+    }
+    return result;
+}
+
+struct Writing {
+    double size = kText;
+    bool bold = false;
+    EncodedRgb ink = kInk;
+    double width = 0;  // 0: one line as long as it takes; else broken to it
+    int lines = 1;     // at most so many of them, the last shortened with an ellipsis
+    PangoAlignment align = PANGO_ALIGN_LEFT;
+};
+
+// Cairo and Pango behind the few things a page needs.
+class Pen {
+public:
+    explicit Pen(cairo_t* to) : to_(to), layout_(pango_cairo_create_layout(to)) {
+        // no hinting: the same line breaks at every size and on paper
+        const FontOptions options(cairo_font_options_create());
+        cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
+        cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
+        cairo_font_options_set_antialias(options.get(), CAIRO_ANTIALIAS_GRAY);
+        pango_cairo_context_set_font_options(pango_layout_get_context(layout_.get()), options.get());
+    }
+
+    void ink(const EncodedRgb& color, double alpha = 1) const { cairo_set_source_rgba(to_, color.r, color.g, color.b, alpha); }
+    void fill(const Box& box, const EncodedRgb& color) const {
+        ink(color);
+        cairo_rectangle(to_, box.x, box.y, box.width, box.height);
+        cairo_fill(to_);
+    }
+    void line(double x0, double y0, double x1, double y1, const EncodedRgb& color, double width) const {
+        ink(color);
+        cairo_set_line_width(to_, width);
+        cairo_move_to(to_, x0, y0);
+        cairo_line_to(to_, x1, y1);
+        cairo_stroke(to_);
+    }
+    void wear(const Look& look, double width) const {
+        ink(look.ink);
+        cairo_set_line_width(to_, width);
+        cairo_set_dash(to_, look.dash.data(), look.count, 0);
+        // the shortest dashes are dots, made by their round ends
+        cairo_set_line_cap(to_, look.count > 0 && std::find(look.dash.begin(), look.dash.end(), 0.1) != look.dash.end() ? CAIRO_LINE_CAP_ROUND
+                                                                                                                        : CAIRO_LINE_CAP_BUTT);
+        cairo_set_line_join(to_, CAIRO_LINE_JOIN_ROUND);
+    }
+    void plain() const {
+        cairo_set_dash(to_, nullptr, 0, 0);
+        cairo_set_line_cap(to_, CAIRO_LINE_CAP_BUTT);
+    }
+
+    /// Width and height of the text as it would be written.
+    [[nodiscard]] Box measure(const std::string& text, const Writing& how) {
+        set(text, how);
+        int width = 0, height = 0;
+        pango_layout_get_size(layout_.get(), &width, &height);
+        return {0, 0, static_cast<double>(width) / PANGO_SCALE, static_cast<double>(height) / PANGO_SCALE};
+    }
+    /// Writes at the top left corner x, y (with a width: of the column); returns the height.
+    double write(double x, double y, const std::string& text, const Writing& how) {
+        const double height = measure(text, how).height;
+        ink(how.ink);
+        cairo_move_to(to_, x, y);
+        pango_cairo_show_layout(to_, layout_.get());
+        return height;
+    }
+    /// Writes with the middle of the text at x and its top at y; or its right end at x and its middle at y.
+    void write_below(double x, double y, const std::string& text, const Writing& how) { write(x - measure(text, how).width / 2, y, text, how); }
+    void write_left_of(double x, double y, const std::string& text, const Writing& how) {
+        const Box size = measure(text, how);
+        write(x - size.width, y - size.height / 2, text, how);
+    }
+
+    [[nodiscard]] cairo_t* to() const { return to_; }
+
+private:
+    void set(const std::string& text, const Writing& how) {
+        const Font font(pango_font_description_new());
+        pango_font_description_set_family(font.get(), "DejaVu Sans");
+        pango_font_description_set_absolute_size(font.get(), how.size * PANGO_SCALE);
+        pango_font_description_set_weight(font.get(), how.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
+        pango_layout_set_font_description(layout_.get(), font.get());
+        pango_layout_set_width(layout_.get(), how.width > 0 ? static_cast<int>(how.width * PANGO_SCALE) : -1);
+        pango_layout_set_wrap(layout_.get(), PANGO_WRAP_WORD_CHAR);
+        pango_layout_set_height(layout_.get(), how.width > 0 ? -how.lines : -1);
+        pango_layout_set_ellipsize(layout_.get(), how.width > 0 ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
+        pango_layout_set_alignment(layout_.get(), how.align);
+        const std::string shown = clean(text);
+        pango_layout_set_text(layout_.get(), shown.data(), static_cast<int>(shown.size()));
+    }
+
+    cairo_t* to_;
+    Layout layout_;
+};
+
+std::string figure(double value, int decimals) {
+    std::array<char, 64> buffer{};
+    const auto end = decimals > 12 || std::abs(value) >= 1e9
+                         ? std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::general, 4)
+                         : std::to_chars(buffer.data(), buffer.data() + buffer.size(), value, std::chars_format::fixed, std::max(0, decimals));
+    std::string text(buffer.data(), end.ptr);
+    if (text.front() == '-' && text.find_first_of("123456789") == std::string::npos) text.erase(0, 1);
+    return text;
+}
+
+// One axis with its range settled.
+struct Scale {
+    double low = 0, high = 1, at_low = 0, at_high = 1;
+    std::vector<double> ticks;
+    int decimals = 0;
+
+    [[nodiscard]] double at(double value) const { return at_low + (value - low) / (high - low) * (at_high - at_low); }
+};
+
+Scale scale_of(const PlotAxis& axis, double least, double largest, bool from_zero, int most) {
+    if (!(least <= largest)) least = 0, largest = 1;  // nothing to draw
+    if (from_zero && least >= 0 && least < 0.5 * largest) least = 0;
+    Scale scale;
+    scale.low = axis.low.value_or(least);
+    scale.high = axis.high.value_or(largest);
+    if (!(scale.high > scale.low)) {  // all the same
+        const double room = std::max(std::abs(scale.low) * 0.1, 0.5);
+        scale.low -= room;
+        scale.high += room;
+    } else if (!axis.high) {
+        scale.high += (scale.high - scale.low) * 0.04;
+    }
+    scale.ticks = round_ticks(scale.low, scale.high, most);
+    const double step = scale.ticks.size() > 1 ? scale.ticks[1] - scale.ticks[0] : 1;
+    scale.decimals = static_cast<int>(std::clamp(std::ceil(-std::log10(step) - 1e-9), 0.0, 13.0));
+    return scale;
+}
+
+struct Extent {
+    double low = HUGE_VAL, high = -HUGE_VAL;
+    void take(const std::vector<double>& values) {
+        for (const double value : values) {
+            if (!std::isfinite(value)) continue;
+            low = std::min(low, value);
+            high = std::max(high, value);
+        }
+    }
+};
+
+std::string label_of(const PlotAxis& axis) { return axis.quantity + (axis.unit.empty() ? "" : " (" + axis.unit + ")"); }
+
+void draw_band(const Pen& pen, const PlotBand& band, const Scale& x, const Scale& y) {
+    const std::size_t count = std::min({band.x.size(), band.low.size(), band.high.size()});
+    const auto known = [&](std::size_t i) { return std::isfinite(band.x[i]) && std::isfinite(band.low[i]) && std::isfinite(band.high[i]); };
+    for (std::size_t first = 0; first < count; ++first) {
+        if (!known(first)) continue;
+        std::size_t end = first;
+        while (end < count && known(end)) ++end;
+        for (std::size_t i = first; i < end; ++i) cairo_line_to(pen.to(), x.at(band.x[i]), y.at(band.high[i]));
+        for (std::size_t i = end; i-- > first;) cairo_line_to(pen.to(), x.at(band.x[i]), y.at(band.low[i]));
+        cairo_close_path(pen.to());
+        first = end;
+    }
+    pen.ink({0.35, 0.42, 0.52}, 0.22);
+    cairo_fill_preserve(pen.to());
+    pen.ink({0.35, 0.42, 0.52}, 0.55);
+    cairo_set_line_width(pen.to(), 1.2);
+    cairo_stroke(pen.to());
+}
+
+void draw_line(const Pen& pen, const PlotLine& line, const Look& look, const Scale& x, const Scale& y) {
+    bool pen_down = false;
+    for (std::size_t i = 0; i < std::min(line.x.size(), line.y.size()); ++i) {
+        const bool known = std::isfinite(line.x[i]) && std::isfinite(line.y[i]);
+        if (known && pen_down) cairo_line_to(pen.to(), x.at(line.x[i]), y.at(line.y[i]));
+        if (known && !pen_down) cairo_move_to(pen.to(), x.at(line.x[i]), y.at(line.y[i]));
+        pen_down = known;
+    }
+    pen.wear(look, 3.6);
+    cairo_stroke(pen.to());
+    pen.plain();
+}
+
+// Where the colors lie, named too.
+void draw_strip(Pen& pen, const Box& box, const Scale& x) {
+    const Pattern colors(cairo_pattern_create_linear(box.x, 0, box.right(), 0));
+    constexpr int kSteps = 160;
+    for (int i = 0; i <= kSteps; ++i) {
+        const double share = static_cast<double>(i) / kSteps;
+        const EncodedRgb color = wavelength_color(x.low + share * (x.high - x.low));
+        cairo_pattern_add_color_stop_rgb(colors.get(), share, color.r, color.g, color.b);
+    }
+    cairo_rectangle(pen.to(), box.x, box.y, box.width, box.height);
+    cairo_set_source(pen.to(), colors.get());
+    cairo_fill(pen.to());
+    struct Name {
+        double nm;
+        const char* word;
+        EncodedRgb ink;
+    };
+    // middles of the ranges that color words are commonly used for; no source
+    for (const Name& name : {Name{415, "violet", kWhite}, Name{466, "blue", kWhite}, Name{530, "green", kInk}, Name{577, "yellow", kInk},
+                             Name{604, "orange", kInk}, Name{655, "red", kWhite}}) {
+        const Writing how{.size = 17, .ink = name.ink};
+        const Box size = pen.measure(name.word, how);
+        const double middle = x.at(name.nm), left = middle - size.width / 2;
+        if (left < box.x + 4 || left + size.width > box.right() - 4) continue;
+        pen.write(left, box.y + (box.height - size.height) / 2, name.word, how);
+    }
+}
+
+// Names beside short pieces of their lines, in rows; returns the height.
+double draw_legend(Pen& pen, const Plot& plot, double left, double top, double width) {
+    constexpr double kSample = 84, kGap = 40, kRow = 36;
+    double x = left, y = top;
+    bool any = false;
+    const auto entry = [&](const std::string& name, const auto& sample) {
+        if (name.empty()) return;
+        const Writing how{.size = kSmall, .width = std::min(width - kSample, pen.measure(name, {.size = kSmall}).width + 1)};
+        const double needed = kSample + 12 + how.width;
+        if (any && x + needed > left + width) {
+            x = left;
+            y += kRow;
+        }
+        any = true;
+        sample(x, y + kRow / 2);
+        pen.write(x + kSample + 12, y + (kRow - pen.measure(name, how).height) / 2, name, how);
+        x += needed + kGap;
+    };
+    for (std::size_t i = 0; i < plot.lines.size(); ++i) {
+        entry(plot.lines[i].name, [&](double at_x, double at_y) {
+            pen.wear(kLooks[i % kLooks.size()], 3.6);
+            cairo_move_to(pen.to(), at_x, at_y);
+            cairo_line_to(pen.to(), at_x + kSample, at_y);
+            cairo_stroke(pen.to());
+            pen.plain();
+        });
+    }
+    for (const PlotBand& band : plot.bands) {
+        entry(band.name, [&](double at_x, double at_y) {
+            const Box box{at_x, at_y - 12, kSample, 24};
+            cairo_rectangle(pen.to(), box.x, box.y, box.width, box.height);
+            pen.ink({0.35, 0.42, 0.52}, 0.22);
+            cairo_fill_preserve(pen.to());
+            pen.ink({0.35, 0.42, 0.52}, 0.55);
+            cairo_set_line_width(pen.to(), 1.2);
+            cairo_stroke(pen.to());
+        });
+    }
+    return any ? y + kRow - top : 0;
+}
+
+// Swatches and the table of figures.
+void draw_column(Pen& pen, const Plot& plot, const Box& column) {
+    double y = column.y;
+    if (!plot.swatches.empty()) {
+        const auto count = static_cast<double>(plot.swatches.size());
+        constexpr double kFrame = 22;
+        const double height = std::min(column.height * 0.4, 300.0);
+        pen.fill({column.x, y, column.width, height}, kSurround);
+        const double each = (column.width - 2 * kFrame) / count;
+        double caption = 0;
+        for (std::size_t i = 0; i < plot.swatches.size(); ++i) {
+            const double x = column.x + kFrame + each * static_cast<double>(i);
+            pen.fill({x, y + kFrame, each, height - 2 * kFrame}, plot.swatches[i].color);
+            const double left = count > 1 ? x : column.x, wide = count > 1 ? each - 8 : column.width;
+            caption = std::max(caption, pen.write(left, y + height + 8, plot.swatches[i].caption, {.size = kSmall, .width = wide, .lines = 3}));
+        }
+        y += height + caption + 30;
+    }
+    if (plot.figures.empty()) return;
+    const double row = std::min(41.0, (column.bottom() - y) / static_cast<double>(plot.figures.size()));
+    const double size = std::min(23.0, row * 0.58);
+    for (const PlotFigure& one : plot.figures) {
+        const bool heading = one.value.empty();
+        const Writing value{.size = size};
+        const double room = column.width - pen.measure(one.value, value).width - 14;
+        const Writing name{.size = size, .bold = heading, .ink = heading ? kInk : kPale, .width = std::max(room, 40.0)};
+        pen.write(column.x, y + (row - pen.measure(one.name, name).height) / 2, one.name, name);
+        if (!heading) pen.write_left_of(column.right(), y + row / 2, one.value, value);
+        y += row;
+        pen.line(column.x, y, column.right(), y, kGrid, heading ? 2.5 : 1.2);
+    }
+}
+
+void draw(cairo_t* to, const Plot& plot, double page_height) {
+    Pen pen(to);
+    pen.fill({0, 0, kWidth, page_height}, kWhite);
+    const double full = kWidth - 2 * kMargin;
+    double top = 40;
+    top += pen.write(kMargin, top, plot.title, {.size = kTitle, .bold = true, .width = full});
+    if (!plot.subtitle.empty()) top += 8 + pen.write(kMargin, top + 8, plot.subtitle, {.size = kText, .ink = kPale, .width = full, .lines = 2});
+    top += 22;
+
+    double bottom = page_height - 34;
+    if (!plot.note.empty()) {
+        const Writing how{.size = kNote, .ink = kPale, .width = full, .lines = 3};
+        bottom -= pen.measure(plot.note, how).height;
+        pen.write(kMargin, bottom, plot.note, how);
+        bottom -= 18;
+    }
+    const bool column = !plot.swatches.empty() || !plot.figures.empty();
+    if (column) draw_column(pen, plot, {kWidth - kMargin - kColumn, top + 6, kColumn, bottom - top - 6});
+    const double plot_right = kWidth - kMargin - (column ? kColumn + 50 : 0);
+    top += draw_legend(pen, plot, kMargin, top, plot_right - kMargin) + 14;
+
+    // what is drawn decides the axes
+    Extent wide, high;
+    for (const PlotBand& band : plot.bands) {
+        wide.take(band.x);
+        high.take(band.low);
+        high.take(band.high);
+    }
+    for (const PlotLine& line : plot.lines) {
+        wide.take(line.x);
+        high.take(line.y);
+    }
+    PlotAxis x_axis = plot.x;
+    if (!x_axis.high && wide.low <= wide.high) x_axis.high = wide.high;  // to the last point, no further
+    Scale y = scale_of(plot.y, high.low, high.high, true, 7);
+    Scale x = scale_of(x_axis, wide.low, wide.high, false, 9);
+
+    const Writing tick{.size = kSmall}, label{.size = kText};
+    double widest = 0;
+    for (const double value : y.ticks) widest = std::max(widest, pen.measure(figure(value, y.decimals), tick).width);
+    const double label_height = pen.measure("x", label).height, tick_height = pen.measure("0", tick).height;
+    Box box{kMargin + label_height + 14 + widest + 14, top, 0, 0};
+    box.width = plot_right - box.x;
+    box.height = bottom - label_height - 10 - tick_height - 10 - (plot.wavelengths ? kStrip + 6 : 0) - top;
+    x.at_low = box.x, x.at_high = box.right();
+    y.at_low = box.bottom(), y.at_high = box.y;
+
+    for (const double value : y.ticks) {
+        pen.line(box.x, y.at(value), box.right(), y.at(value), kGrid, 1.4);
+        pen.write_left_of(box.x - 14, y.at(value), figure(value, y.decimals), tick);
+    }
+    for (const double value : x.ticks) pen.line(x.at(value), box.y, x.at(value), box.bottom(), kGrid, 1.4);
+    cairo_save(to);
+    cairo_rectangle(to, box.x, box.y - 3, box.width, box.height + 6);
+    cairo_clip(to);
+    for (const PlotBand& band : plot.bands) draw_band(pen, band, x, y);
+    for (std::size_t i = plot.lines.size(); i-- > 0;) draw_line(pen, plot.lines[i], kLooks[i % kLooks.size()], x, y);  // the first on top
+    cairo_restore(to);
+    pen.line(box.x, box.y, box.x, box.bottom(), kInk, 2);
+    pen.line(box.x, box.bottom(), box.right(), box.bottom(), kInk, 2);
+
+    double below = box.bottom() + 6;
+    if (plot.wavelengths) {
+        draw_strip(pen, {box.x, below, box.width, kStrip}, x);
+        below += kStrip + 4;
+    }
+    for (const double value : x.ticks) pen.write_below(x.at(value), below, figure(value, x.decimals), tick);
+    pen.write_below(box.x + box.width / 2, below + tick_height + 4, label_of(plot.x), label);
+    cairo_save(to);
+    cairo_translate(to, kMargin, box.y + box.height / 2);
+    cairo_rotate(to, -std::numbers::pi / 2);
+    pen.write_below(0, 0, label_of(plot.y), label);
+    cairo_restore(to);
+}
+
+cairo_status_t append(void* bytes, const unsigned char* data, unsigned int length) {
+    static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
+    return CAIRO_STATUS_SUCCESS;
+}
+
+enum class Format { none, png, pdf };
+Format format_of(const std::string& path) {
+    std::string ending = path.size() < 4 ? "" : path.substr(path.size() - 4);
+    for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    return ending == ".png" ? Format::png : ending == ".pdf" ? Format::pdf : Format::none;
+}
+
+}  // namespace
+
+Result<Done> can_save_plot(const std::string& path) {
+    if (format_of(path) != Format::none) return Done{};
+    return Error{Fault::bad_usage, path, "", "ends neither in .png nor in .pdf", "give a file name like plot.png or plot.pdf"};
+}
+
+Result<Done> save_plot(const Plot& plot, const std::string& path) {
+    const auto can = can_save_plot(path);
+    if (!can) return can;
+    std::string bytes;
+    cairo_status_t status = CAIRO_STATUS_SUCCESS;
+    if (format_of(path) == Format::png) {
+        const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(kWidth), static_cast<int>(kPngHeight)));
+        const Context to(cairo_create(surface.get()));
+        draw(to.get(), plot, kPngHeight);
+        status = cairo_status(to.get());
+        if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_write_to_png_stream(surface.get(), append, &bytes);
+    } else {
+        const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, kA4Width, kA4Height));
+        cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, clean(plot.title).c_str());
+        const Context to(cairo_create(surface.get()));
+        const double unit = kA4Width / kWidth;
+        cairo_scale(to.get(), unit, unit);
+        draw(to.get(), plot, kA4Height / unit);
+        cairo_show_page(to.get());
+        status = cairo_status(to.get());
+        cairo_surface_finish(surface.get());
+        if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface.get());
+    }
+    if (status != CAIRO_STATUS_SUCCESS) {
+        return Error{Fault::internal, path, "", std::string("could not be drawn: ") + cairo_status_to_string(status), "please report it"};
+    }
+    return write_file(path, bytes);
+}
+
+std::vector<double> round_ticks(double low, double high, int most) {
+    if (!std::isfinite(low) || !std::isfinite(high) || !(high > low) || !std::isfinite(high - low) || most < 2) return {};
+    const double rough = (high - low) / (most - 1);
+    const double power = std::pow(10.0, std::floor(std::log10(rough)));
+    double step = 10 * power;
+    for (const double nice : {1.0, 2.0, 5.0}) {
+        if (nice * power >= rough * (1 - 1e-9)) {
+            step = nice * power;
+            break;
+        }
+    }
+    std::vector<double> ticks;
+    const double slack = step * 1e-6;
+    for (double n = std::ceil((low - slack) / step); n * step <= high + slack && ticks.size() < static_cast<std::size_t>(most); ++n) {
+        ticks.push_back(n * step + 0.0);  // + 0.0: no negative zero
+    }
+    return ticks;
+}
+
+EncodedRgb wavelength_color(double nm) {
+    const auto& matching = color_matching(Observer::degree2);
+    const auto band = static_cast<std::size_t>(std::clamp(std::lround(nm) - kFirstNm, 0L, static_cast<long>(kBands) - 1));
+    LinearRgb color = linear_rgb({matching[0][band], matching[1][band], matching[2][band]});
+    // no screen shows them: the nearest by clipping
+    color = {std::max(color.r, 0.0), std::max(color.g, 0.0), std::max(color.b, 0.0)};
+    const double largest = std::max({color.r, color.g, color.b, 1e-12});
+    const double bright = std::min(1.0, std::pow(largest / 0.004, 0.45));  // full strength where the eye sees well; found by looking
+    return encode(LinearRgb{color.r / largest * bright, color.g / largest * bright, color.b / largest * bright});
+}
+
+}  // namespace sw
