@@ -1,7 +1,6 @@
 #include "sheet/plot.hpp"
 
-#include <cairo-pdf.h>
-#include <pango/pangocairo.h>
+#include <cairo.h>
 
 #include <algorithm>
 #include <array>
@@ -11,19 +10,19 @@
 #include <numbers>
 
 #include "color/spectrum.hpp"
-#include "sheet/file.hpp"
+#include "sheet/pen.hpp"
 
 namespace sw {
 namespace {
 
-// All lengths in units of a page 1600 wide: pixels of the PNG. On A4 a unit is 0.526 points, so the smallest text is 9.5 points there.
-constexpr double kWidth = 1600, kPngHeight = 1000;
-constexpr double kA4Width = 841.89, kA4Height = 595.276;  // points; ISO 216
+using Box = PageBox;
+
+constexpr double kWidth = kPageWidth;
+constexpr int kPngHeight = 1000;
 constexpr double kMargin = 56, kColumn = 440, kStrip = 34;
 constexpr double kTitle = 38, kText = 25, kSmall = 21, kNote = 19;
 
-constexpr EncodedRgb kInk{0.13, 0.13, 0.13}, kPale{0.38, 0.38, 0.38}, kGrid{0.87, 0.87, 0.87}, kWhite{1, 1, 1};
-constexpr EncodedRgb kSurround{0.466, 0.466, 0.466};  // L* 50, neutral: no color beside the swatch to judge it against
+constexpr EncodedRgb kPale = kPaleInk, kGrid = kGridInk, kWhite = kPaper;
 
 struct Look {
     EncodedRgb ink;
@@ -40,127 +39,24 @@ constexpr std::array<Look, 8> kLooks{{{{0.10, 0.10, 0.10}, {}, 0},
                                       {{0.10, 0.20, 0.45}, {26, 10, 0.1, 10, 0.1, 10}, 6},
                                       {{0.45, 0.45, 0.45}, {44, 10, 12, 10}, 4}}};
 
-template <auto free>
-struct Free {
-    template <class T>
-    void operator()(T* thing) const {
-        free(thing);
-    }
+struct FreePattern {
+    void operator()(cairo_pattern_t* pattern) const { cairo_pattern_destroy(pattern); }
 };
-using Surface = std::unique_ptr<cairo_surface_t, Free<cairo_surface_destroy>>;
-using Context = std::unique_ptr<cairo_t, Free<cairo_destroy>>;
-using Layout = std::unique_ptr<PangoLayout, Free<g_object_unref>>;
-using Font = std::unique_ptr<PangoFontDescription, Free<pango_font_description_free>>;
-using FontOptions = std::unique_ptr<cairo_font_options_t, Free<cairo_font_options_destroy>>;
-using Pattern = std::unique_ptr<cairo_pattern_t, Free<cairo_pattern_destroy>>;
+using Pattern = std::unique_ptr<cairo_pattern_t, FreePattern>;
 
-struct Box {
-    double x = 0, y = 0, width = 0, height = 0;
-    [[nodiscard]] double right() const { return x + width; }
-    [[nodiscard]] double bottom() const { return y + height; }
-};
-
-// What Pango can take: valid UTF-8 without control characters.
-std::string clean(const std::string& text) {
-    const std::unique_ptr<char, Free<g_free>> valid(g_utf8_make_valid(text.data(), static_cast<gssize>(text.size())));
-    std::string result(valid.get());
-    for (char& c : result) {
-        if (static_cast<unsigned char>(c) < 0x20U || c == 0x7F) c = ' ';
-    }
-    return result;
+void wear(const Pen& pen, const Look& look, double width) {
+    pen.ink(look.ink);
+    cairo_set_line_width(pen.to(), width);
+    cairo_set_dash(pen.to(), look.dash.data(), look.count, 0);
+    // the shortest dashes are dots, made by their round ends
+    cairo_set_line_cap(pen.to(), look.count > 0 && std::find(look.dash.begin(), look.dash.end(), 0.1) != look.dash.end() ? CAIRO_LINE_CAP_ROUND
+                                                                                                                         : CAIRO_LINE_CAP_BUTT);
+    cairo_set_line_join(pen.to(), CAIRO_LINE_JOIN_ROUND);
 }
-
-struct Writing {
-    double size = kText;
-    bool bold = false;
-    EncodedRgb ink = kInk;
-    double width = 0;  // 0: one line as long as it takes; else broken to it
-    int lines = 1;     // at most so many of them, the last shortened with an ellipsis
-    PangoAlignment align = PANGO_ALIGN_LEFT;
-};
-
-// Cairo and Pango behind the few things a page needs.
-class Pen {
-public:
-    explicit Pen(cairo_t* to) : to_(to), layout_(pango_cairo_create_layout(to)) {
-        // no hinting: the same line breaks at every size and on paper
-        const FontOptions options(cairo_font_options_create());
-        cairo_font_options_set_hint_style(options.get(), CAIRO_HINT_STYLE_NONE);
-        cairo_font_options_set_hint_metrics(options.get(), CAIRO_HINT_METRICS_OFF);
-        cairo_font_options_set_antialias(options.get(), CAIRO_ANTIALIAS_GRAY);
-        pango_cairo_context_set_font_options(pango_layout_get_context(layout_.get()), options.get());
-    }
-
-    void ink(const EncodedRgb& color, double alpha = 1) const { cairo_set_source_rgba(to_, color.r, color.g, color.b, alpha); }
-    void fill(const Box& box, const EncodedRgb& color) const {
-        ink(color);
-        cairo_rectangle(to_, box.x, box.y, box.width, box.height);
-        cairo_fill(to_);
-    }
-    void line(double x0, double y0, double x1, double y1, const EncodedRgb& color, double width) const {
-        ink(color);
-        cairo_set_line_width(to_, width);
-        cairo_move_to(to_, x0, y0);
-        cairo_line_to(to_, x1, y1);
-        cairo_stroke(to_);
-    }
-    void wear(const Look& look, double width) const {
-        ink(look.ink);
-        cairo_set_line_width(to_, width);
-        cairo_set_dash(to_, look.dash.data(), look.count, 0);
-        // the shortest dashes are dots, made by their round ends
-        cairo_set_line_cap(to_, look.count > 0 && std::find(look.dash.begin(), look.dash.end(), 0.1) != look.dash.end() ? CAIRO_LINE_CAP_ROUND
-                                                                                                                        : CAIRO_LINE_CAP_BUTT);
-        cairo_set_line_join(to_, CAIRO_LINE_JOIN_ROUND);
-    }
-    void plain() const {
-        cairo_set_dash(to_, nullptr, 0, 0);
-        cairo_set_line_cap(to_, CAIRO_LINE_CAP_BUTT);
-    }
-
-    /// Width and height of the text as it would be written.
-    [[nodiscard]] Box measure(const std::string& text, const Writing& how) {
-        set(text, how);
-        int width = 0, height = 0;
-        pango_layout_get_size(layout_.get(), &width, &height);
-        return {0, 0, static_cast<double>(width) / PANGO_SCALE, static_cast<double>(height) / PANGO_SCALE};
-    }
-    /// Writes at the top left corner x, y (with a width: of the column); returns the height.
-    double write(double x, double y, const std::string& text, const Writing& how) {
-        const double height = measure(text, how).height;
-        ink(how.ink);
-        cairo_move_to(to_, x, y);
-        pango_cairo_show_layout(to_, layout_.get());
-        return height;
-    }
-    /// Writes with the middle of the text at x and its top at y; or its right end at x and its middle at y.
-    void write_below(double x, double y, const std::string& text, const Writing& how) { write(x - measure(text, how).width / 2, y, text, how); }
-    void write_left_of(double x, double y, const std::string& text, const Writing& how) {
-        const Box size = measure(text, how);
-        write(x - size.width, y - size.height / 2, text, how);
-    }
-
-    [[nodiscard]] cairo_t* to() const { return to_; }
-
-private:
-    void set(const std::string& text, const Writing& how) {
-        const Font font(pango_font_description_new());
-        pango_font_description_set_family(font.get(), "DejaVu Sans");
-        pango_font_description_set_absolute_size(font.get(), how.size * PANGO_SCALE);
-        pango_font_description_set_weight(font.get(), how.bold ? PANGO_WEIGHT_BOLD : PANGO_WEIGHT_NORMAL);
-        pango_layout_set_font_description(layout_.get(), font.get());
-        pango_layout_set_width(layout_.get(), how.width > 0 ? static_cast<int>(how.width * PANGO_SCALE) : -1);
-        pango_layout_set_wrap(layout_.get(), PANGO_WRAP_WORD_CHAR);
-        pango_layout_set_height(layout_.get(), how.width > 0 ? -how.lines : -1);
-        pango_layout_set_ellipsize(layout_.get(), how.width > 0 ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
-        pango_layout_set_alignment(layout_.get(), how.align);
-        const std::string shown = clean(text);
-        pango_layout_set_text(layout_.get(), shown.data(), static_cast<int>(shown.size()));
-    }
-
-    cairo_t* to_;
-    Layout layout_;
-};
+void plain(const Pen& pen) {
+    cairo_set_dash(pen.to(), nullptr, 0, 0);
+    cairo_set_line_cap(pen.to(), CAIRO_LINE_CAP_BUTT);
+}
 
 std::string figure(double value, int decimals) {
     std::array<char, 64> buffer{};
@@ -240,9 +136,9 @@ void draw_line(const Pen& pen, const PlotLine& line, const Look& look, const Sca
         if (known && !pen_down) cairo_move_to(pen.to(), x.at(line.x[i]), y.at(line.y[i]));
         pen_down = known;
     }
-    pen.wear(look, 3.6);
+    wear(pen, look, 3.6);
     cairo_stroke(pen.to());
-    pen.plain();
+    plain(pen);
 }
 
 // Where the colors lie, named too.
@@ -293,11 +189,11 @@ double draw_legend(Pen& pen, const Plot& plot, double left, double top, double w
     };
     for (std::size_t i = 0; i < plot.lines.size(); ++i) {
         entry(plot.lines[i].name, [&](double at_x, double at_y) {
-            pen.wear(kLooks[i % kLooks.size()], 3.6);
+            wear(pen, kLooks[i % kLooks.size()], 3.6);
             cairo_move_to(pen.to(), at_x, at_y);
             cairo_line_to(pen.to(), at_x + kSample, at_y);
             cairo_stroke(pen.to());
-            pen.plain();
+            plain(pen);
         });
     }
     for (const PlotBand& band : plot.bands) {
@@ -347,8 +243,8 @@ void draw_column(Pen& pen, const Plot& plot, const Box& column) {
     }
 }
 
-void draw(cairo_t* to, const Plot& plot, double page_height) {
-    Pen pen(to);
+void draw(Pen& pen, const Plot& plot, double page_height) {
+    cairo_t* to = pen.to();
     pen.fill({0, 0, kWidth, page_height}, kWhite);
     const double full = kWidth - 2 * kMargin;
     double top = 40;
@@ -422,52 +318,12 @@ void draw(cairo_t* to, const Plot& plot, double page_height) {
     cairo_restore(to);
 }
 
-cairo_status_t append(void* bytes, const unsigned char* data, unsigned int length) {
-    static_cast<std::string*>(bytes)->append(reinterpret_cast<const char*>(data), length);
-    return CAIRO_STATUS_SUCCESS;
-}
-
-enum class Format { none, png, pdf };
-Format format_of(const std::string& path) {
-    std::string ending = path.size() < 4 ? "" : path.substr(path.size() - 4);
-    for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    return ending == ".png" ? Format::png : ending == ".pdf" ? Format::pdf : Format::none;
-}
-
 }  // namespace
 
-Result<Done> can_save_plot(const std::string& path) {
-    if (format_of(path) != Format::none) return Done{};
-    return Error{Fault::bad_usage, path, "", "ends neither in .png nor in .pdf", "give a file name like plot.png or plot.pdf"};
-}
+Result<Done> can_save_plot(const std::string& path) { return can_save_page(path, "plot"); }
 
 Result<Done> save_plot(const Plot& plot, const std::string& path) {
-    const auto can = can_save_plot(path);
-    if (!can) return can;
-    std::string bytes;
-    cairo_status_t status = CAIRO_STATUS_SUCCESS;
-    if (format_of(path) == Format::png) {
-        const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(kWidth), static_cast<int>(kPngHeight)));
-        const Context to(cairo_create(surface.get()));
-        draw(to.get(), plot, kPngHeight);
-        status = cairo_status(to.get());
-        if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_write_to_png_stream(surface.get(), append, &bytes);
-    } else {
-        const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, kA4Width, kA4Height));
-        cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, clean(plot.title).c_str());
-        const Context to(cairo_create(surface.get()));
-        const double unit = kA4Width / kWidth;
-        cairo_scale(to.get(), unit, unit);
-        draw(to.get(), plot, kA4Height / unit);
-        cairo_show_page(to.get());
-        status = cairo_status(to.get());
-        cairo_surface_finish(surface.get());
-        if (status == CAIRO_STATUS_SUCCESS) status = cairo_surface_status(surface.get());
-    }
-    if (status != CAIRO_STATUS_SUCCESS) {
-        return Error{Fault::internal, path, "", std::string("could not be drawn: ") + cairo_status_to_string(status), "please report it"};
-    }
-    return write_file(path, bytes);
+    return save_page(path, plot.title, kPngHeight, "plot", [&](Pen& pen, double page_height) { draw(pen, plot, page_height); });
 }
 
 std::vector<double> round_ticks(double low, double high, int most) {

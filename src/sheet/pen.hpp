@@ -1,0 +1,86 @@
+// Cairo and Pango behind the few things a page needs; and pages as files.
+#pragma once
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "color/color.hpp"
+#include "color/result.hpp"
+
+struct _cairo;  // a cairo_t
+
+namespace sw {
+
+// All lengths in units of a page 1600 wide: pixels of the PNG. On A4 a unit is 0.526 points, so text of 18 is 9.5 points there.
+inline constexpr double kPageWidth = 1600;
+
+inline constexpr EncodedRgb kInk{0.13, 0.13, 0.13}, kPaleInk{0.38, 0.38, 0.38}, kGridInk{0.87, 0.87, 0.87}, kPaper{1, 1, 1};
+inline constexpr EncodedRgb kSurround{0.466, 0.466, 0.466};  // L* 50, neutral: no color beside a swatch to judge it against
+
+struct PageBox {
+    double x = 0, y = 0, width = 0, height = 0;
+    [[nodiscard]] double right() const { return x + width; }
+    [[nodiscard]] double bottom() const { return y + height; }
+};
+
+struct Writing {
+    double size = 25;
+    bool bold = false;
+    EncodedRgb ink = kInk;
+    double width = 0;  // 0: one line as long as it takes; else broken to it
+    int lines = 1;     // at most so many of them, the last shortened with an ellipsis
+};
+
+class Pen {
+public:
+    explicit Pen(_cairo* to);
+    Pen(const Pen&) = delete;
+    Pen& operator=(const Pen&) = delete;
+    ~Pen();
+
+    void ink(const EncodedRgb& color, double alpha = 1) const;
+    void fill(const PageBox&, const EncodedRgb& color) const;
+    void frame(const PageBox&, const EncodedRgb& color, double width) const;
+    void line(double x0, double y0, double x1, double y1, const EncodedRgb& color, double width) const;
+    /// Around x, y; width 0: filled.
+    void circle(double x, double y, double radius, const EncodedRgb& color, double width) const;
+    /// Filled polygon.
+    void polygon(const std::vector<std::pair<double, double>>& points, const EncodedRgb& color) const;
+    /// A picture of interleaved RGB, 8 bits, stretched into the box.
+    void picture(const PageBox&, int width, int height, const std::vector<std::uint8_t>& rgb) const;
+
+    /// Width and height of the text as it would be written.
+    [[nodiscard]] PageBox measure(const std::string& text, const Writing&);
+    /// Writes at the top left corner x, y (with a width: of the column); returns the height.
+    double write(double x, double y, const std::string& text, const Writing&);
+    /// Writes with the middle of the text at x and its top at y; its right end at x and its middle at y; its middle at both.
+    void write_below(double x, double y, const std::string& text, const Writing&);
+    void write_left_of(double x, double y, const std::string& text, const Writing&);
+    void write_around(double x, double y, const std::string& text, const Writing&);
+    /// The same around a point with a light edge, readable over anything.
+    void write_over(double x, double y, const std::string& text, const Writing&, const EncodedRgb& edge);
+
+    [[nodiscard]] _cairo* to() const { return to_; }
+
+private:
+    struct Layout;
+    _cairo* to_;
+    std::unique_ptr<Layout> layout_;
+};
+
+/// bad_usage unless path ends in .png or .pdf, in any case of letters; `like` is an example for the remedy: "plot".
+[[nodiscard]] Result<Done> can_save_page(const std::string& path, const std::string& like);
+
+/// Draws one page and writes it: .png (1600 x png_height pixels) or .pdf (A4 landscape, vectors and text). draw gets the page's height in units.
+/// Errors: bad_usage (another ending), and those of write_file. What is on disk is whole or as it was.
+[[nodiscard]] Result<Done> save_page(const std::string& path, const std::string& title, int png_height, const std::string& like,
+                                     const std::function<void(Pen&, double page_height)>& draw);
+
+/// Draws into a picture of interleaved RGB, 8 bits; units are its pixels. Empty where there is no memory for it.
+[[nodiscard]] std::vector<std::uint8_t> draw_picture(int width, int height, const std::function<void(Pen&)>& draw);
+
+}  // namespace sw
