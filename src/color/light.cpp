@@ -3,6 +3,8 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <numeric>
+#include <random>
 
 #include "color/cie_data.hpp"
 #include "color/planck.hpp"
@@ -172,10 +174,24 @@ Result<Light> single_light(std::string_view text, const FileReader& read_file) {
                    std::string("name one of ") + kLightNames);
 }
 
+/// 0 .. count - 1 in an order that depends on `seed` alone; as they are for seed 0. Fisher-Yates: std::shuffle differs between libraries.
+std::vector<std::size_t> shuffled(std::size_t count, std::size_t seed) {
+    std::vector<std::size_t> order(count);
+    std::iota(order.begin(), order.end(), std::size_t{0});
+    if (seed == 0) return order;
+    std::mt19937_64 random(seed);
+    for (std::size_t k = count; k > 1; --k) std::swap(order[k - 1], order[random() % k]);
+    return order;
+}
+
 Result<Light> blend(std::string_view text, const FileReader& read_file) {
     constexpr const char* how = "write a blend as 0.7*led:6500,ra=80+0.3*D65, each light with its share of the illuminance, more than 0";
     Light mixed;
-    std::size_t parts = 0;
+    struct Part {
+        Light light;
+        double factor = 0;
+    };
+    std::vector<Part> parts;
     while (true) {
         const auto head = share(text);
         if (!head) return unknown(quoted(text), "has no share", how);
@@ -195,19 +211,39 @@ Result<Light> blend(std::string_view text, const FileReader& read_file) {
         name = trimmed(name);
         if (name.empty()) return unknown(quoted(text), "names no light", how);
         if (share(name)) return unknown(quoted(name), "is a share of a share", how);
-        if (++parts > kMostParts) return unknown("", "more than " + std::to_string(kMostParts) + " lights in one blend", how);
+        if (parts.size() == kMostParts) return unknown("", "more than " + std::to_string(kMostParts) + " lights in one blend", how);
         const Result<Light> part = single_light(name, read_file);
         if (!part) return part.error();
-        const std::array<Bands, 3>& cmf = color_matching(Observer::degree2);
-        double illuminance = 0;
-        for (std::size_t i = 0; i < kBands; ++i) illuminance += cmf[1][i] * part->power[i];
-        for (std::size_t i = 0; i < kBands; ++i) mixed.power[i] += head->first / illuminance * part->power[i];
+        const Bands& y_bar = color_matching(Observer::degree2)[1];
+        const double illuminance = std::inner_product(y_bar.begin(), y_bar.end(), part->power.begin(), 0.0);
+        parts.push_back({*part, head->first / illuminance});
+        for (std::size_t i = 0; i < kBands; ++i) mixed.power[i] += parts.back().factor * part->power[i];
         mixed.name += (mixed.name.empty() ? "" : "+") + shortest(head->first) + "*" + part->name;
         if (!more) break;
         text = rest;
     }
-    const double largest = *std::max_element(mixed.power.begin(), mixed.power.end());
-    for (double& power : mixed.power) power *= 100 / largest;
+    const double scale = 100 / *std::max_element(mixed.power.begin(), mixed.power.end());
+    for (double& power : mixed.power) power *= scale;
+
+    // What is not known: draw k of the blend takes one draw of each lamp, in another order for each lamp but the first.
+    std::vector<std::string> lamps;
+    std::vector<Bands> draws;
+    for (const Part& part : parts) {
+        if (!part.light.may_be) continue;
+        if (std::find(lamps.begin(), lamps.end(), part.light.name) == lamps.end()) lamps.push_back(part.light.name);
+        draws.resize(std::max(draws.size(), part.light.may_be->size()));
+    }
+    if (draws.empty()) return mixed;
+    for (const Part& part : parts) {
+        const bool known = !part.light.may_be;
+        const auto lamp = static_cast<std::size_t>(std::find(lamps.begin(), lamps.end(), part.light.name) - lamps.begin());
+        const std::vector<std::size_t> order = known ? std::vector<std::size_t>{} : shuffled(part.light.may_be->size(), lamp);
+        for (std::size_t k = 0; k < draws.size(); ++k) {
+            const Bands& power = known ? part.light.power : (*part.light.may_be)[order[k % order.size()]];
+            for (std::size_t i = 0; i < kBands; ++i) draws[k][i] += scale * part.factor * power[i];
+        }
+    }
+    mixed.may_be = std::make_shared<const std::vector<Bands>>(std::move(draws));
     return mixed;
 }
 

@@ -17,6 +17,8 @@ using FileReader = std::function<Result<std::string>(const std::string& path)>;
 /// The light a LIGHT string names: `A` `C` `D50` `D55` `D65` `D75` `F1`..`F12` `LED-B1`..`LED-V2` (any case), `daylight:K` (4000..25000),
 /// `planck:K` (500..50000), `led:K[,ra=R][,duv=D][,peak=NM]` (2200..8000 K, blue pump + phosphor), a blend `0.7*L+0.3*L` (shares of illuminance,
 /// > 0; need not add up to 1), or the path of a CSV file. The name of the result is the canonical form of the text.
+/// A shop LED carries its doubt (Light::may_be), and so does a blend with one: each of its spectra is a blend of one draw of each lamp. The same
+/// text is the same lamp; lamps of different texts are independent.
 /// Errors: light_unknown with what would do; table_malformed / file_missing from the file.
 [[nodiscard]] Result<Light> light(std::string_view text, const FileReader& read_file = {});
 
@@ -38,7 +40,8 @@ struct LightQuality {
     double rf = 0, rg = 0;        // CIE 224:2017, ANSI/IES TM-30-18
 };
 [[nodiscard]] LightQuality light_quality(const Light&);
-/// Standard deviations of the same figures over the spectra the light may have; all 0 for a known light. cct_valid: whether they could be had.
+/// Standard deviations of the same figures over the spectra the light may have; all 0 for a known light. cct_valid: whether they could be had, that
+/// is, all those spectra have a CCT. Test: tests/color/shop_led_test.cpp
 [[nodiscard]] LightQuality light_quality_sd(const Light&);
 
 }  // namespace sw

@@ -29,6 +29,8 @@ SamplesUnderLight samples_under(const Light& light) {
     return result;
 }
 
+constexpr double kFarthestDuv = 0.05;  // CIE 015:2018, 9.5: farther off the locus a CCT means nothing
+
 // CIE 224 sums at 5 nm over 380..780.
 constexpr int kFidelityFirst = 380, kFidelityStep = 5;
 constexpr std::size_t kFidelityBands = 81, kFidelitySamples = 99;
@@ -225,7 +227,7 @@ LightQuality light_quality(const Light& light) {
     const OnLocus nearest = nearest_on_locus(uv_1960(xyz(light, Observer::degree2)));
     quality.cct = nearest.cct;
     quality.duv = nearest.duv;
-    quality.cct_valid = nearest.found && std::abs(nearest.duv) <= 0.05;
+    quality.cct_valid = nearest.found && std::abs(nearest.duv) <= kFarthestDuv;
     if (!quality.cct_valid) return quality;
     const std::array<double, kTestSamples> special = special_indices(samples_under(light), samples_under(reference_light_13_3(nearest.cct)));
     std::copy(special.begin(), special.end(), quality.ri.begin());
@@ -233,6 +235,34 @@ LightQuality light_quality(const Light& light) {
     quality.r9 = special[8];
     std::tie(quality.rf, quality.rg) = fidelity_and_gamut(light, nearest.cct);
     return quality;
+}
+
+LightQuality light_quality_sd(const Light& light) {
+    LightQuality sd;
+    if (!light.may_be) {
+        const OnLocus nearest = nearest_on_locus(uv_1960(xyz(light, Observer::degree2)));
+        sd.cct_valid = nearest.found && std::abs(nearest.duv) <= kFarthestDuv;
+        return sd;
+    }
+    std::vector<LightQuality> drawn;
+    for (const Bands& power : *light.may_be) {
+        drawn.push_back(light_quality({light.name, power}));
+        if (!drawn.back().cct_valid) return sd;
+    }
+    if (drawn.size() < 2) return sd;
+    const auto spread = [&drawn](const auto& figure) {
+        double mean = 0, squares = 0;
+        for (const LightQuality& q : drawn) mean += figure(q) / static_cast<double>(drawn.size());
+        for (const LightQuality& q : drawn) squares += (figure(q) - mean) * (figure(q) - mean);
+        return std::sqrt(squares / static_cast<double>(drawn.size() - 1));
+    };
+    for (double LightQuality::*figure :
+         {&LightQuality::cct, &LightQuality::duv, &LightQuality::ra, &LightQuality::r9, &LightQuality::rf, &LightQuality::rg}) {
+        sd.*figure = spread([figure](const LightQuality& q) { return q.*figure; });
+    }
+    for (std::size_t k = 0; k < sd.ri.size(); ++k) sd.ri[k] = spread([k](const LightQuality& q) { return q.ri[k]; });
+    sd.cct_valid = true;
+    return sd;
 }
 
 }  // namespace sw

@@ -3,7 +3,10 @@
 #include <algorithm>
 #include <cmath>
 #include <numbers>
+#include <numeric>
 #include <random>
+#include <span>
+#include <tuple>
 
 #include "color/cie_data.hpp"
 #include "color/locus.hpp"
@@ -41,22 +44,28 @@ private:
     std::optional<double> spare_;
 };
 
+/// A two-sided Gaussian.
 struct Hump {
     double peak = 0, left = 1, right = 1, height = 1;
 
-    [[nodiscard]] double at(double nm) const {
-        const double z = (nm - peak) / (nm < peak ? left : right);
-        return std::abs(z) > 6 ? 0 : height * std::exp(-z * z / 2);
+    /// Adds it to bands that begin at `first` nm, `step` apart. Along a side the ratio of neighbors falls by a constant factor: three exponentials in
+    /// all.
+    void add_to(std::span<double> bands, double first, double step) const {
+        const auto count = static_cast<std::ptrdiff_t>(bands.size());
+        const auto above = static_cast<std::ptrdiff_t>(std::clamp(std::ceil((peak - first) / step), 0.0, static_cast<double>(count)));
+        const auto side = [&](std::ptrdiff_t start, std::ptrdiff_t direction, double width) {
+            const double z = std::abs(first + step * static_cast<double>(start) - peak) / width, dz = step / width;
+            double value = height * std::exp(-z * z / 2), ratio = std::exp(-dz * (z + dz / 2));
+            const double fall = std::exp(-dz * dz), least = 1e-8 * height;
+            for (std::ptrdiff_t k = start; k >= 0 && k < count && value > least; k += direction) {
+                bands[static_cast<std::size_t>(k)] += value;
+                value *= ratio;
+                ratio *= fall;
+            }
+        };
+        side(above, 1, right);
+        side(above - 1, -1, left);
     }
-};
-
-/// One made-up lamp, with what a box could say of it.
-struct Lamp {
-    std::array<Hump, 3> hump;  // blue emitter, phosphor, red part of the phosphor
-    Xyz sum;                   // at kStep
-    double mired = 0, duv = 0;
-
-    [[nodiscard]] double at(double nm) const { return hump[0].at(nm) + hump[1].at(nm) + hump[2].at(nm); }
 };
 
 using Coarse = std::array<double, kCoarse>;
@@ -67,27 +76,22 @@ Coarse coarse(const Bands& bands) {
     return result;
 }
 
-Coarse coarse(const Lamp& lamp) {
-    Coarse result{};
-    for (std::size_t k = 0; k < kCoarse; ++k) result[k] = lamp.at(kFirstNm + static_cast<double>(grid_index(k)));
-    return result;
-}
+/// XYZ of the bare light, then of the first nine samples of CIE 13.3 under it (eight for Ra, the ninth for R9); linear in the light's power, at
+/// kStep.
+constexpr std::size_t kSamples = kGeneralSamples + 1, kSums = 3 * (1 + kSamples);
+using Sums = std::array<float, kSums>;
 
-/// Color matching functions, and each times each of the eight samples of Ra.
-struct Weights5nm {
-    std::array<Coarse, 3> plain{};
-    std::array<std::array<Coarse, 3>, kGeneralSamples> sample{};
-};
-
-const Weights5nm& weights_5nm() {
-    static const Weights5nm weights = [] {
-        Weights5nm result;
+/// For each band, what a unit of power adds to each of the sums.
+const std::array<Sums, kCoarse>& sum_weights() {
+    static const std::array<Sums, kCoarse> weights = [] {
+        std::array<Sums, kCoarse> result{};
         const std::vector<CieColumn> samples = cie_columns("test_color_samples_13_3.csv");
         for (std::size_t c = 0; c < 3; ++c) {
-            result.plain[c] = coarse(color_matching(Observer::degree2)[c]);
-            for (std::size_t s = 0; s < kGeneralSamples; ++s) {
+            const Coarse plain = coarse(color_matching(Observer::degree2)[c]);
+            for (std::size_t k = 0; k < kCoarse; ++k) result[k][c] = static_cast<float>(plain[k]);
+            for (std::size_t s = 0; s < kSamples; ++s) {
                 const Coarse reflectance = coarse(on_grid(samples[s].table, Between::sprague, Outside::held));
-                for (std::size_t k = 0; k < kCoarse; ++k) result.sample[s][c][k] = result.plain[c][k] * reflectance[k];
+                for (std::size_t k = 0; k < kCoarse; ++k) result[k][3 + 3 * s + c] = static_cast<float>(plain[k] * reflectance[k]);
             }
         }
         return result;
@@ -95,61 +99,119 @@ const Weights5nm& weights_5nm() {
     return weights;
 }
 
-double dot(const Coarse& a, const Coarse& b) {
-    double sum = 0;
-    const double *pa = a.data(), *pb = b.data();
-    for (std::size_t k = 0; k < kCoarse; ++k) sum += pa[k] * pb[k];
-    return sum;
+Sums sums(const Coarse& power) {
+    static const std::array<Sums, kCoarse>& weights = sum_weights();
+    Sums result{};
+    for (std::size_t k = 0; k < kCoarse; ++k) {
+        if (power[k] == 0) continue;
+        const auto p = static_cast<float>(power[k]);
+        for (std::size_t j = 0; j < kSums; ++j) result[j] += p * weights[k][j];
+    }
+    return result;
 }
 
-Xyz sum_5nm(const Coarse& power, const std::array<Coarse, 3>& weight) {
-    return {dot(power, weight[0]), dot(power, weight[1]), dot(power, weight[2])};
+Sums sums(const Hump& hump) {
+    Coarse power{};
+    hump.add_to(power, kFirstNm + static_cast<double>(grid_index(0)), kStep);
+    return sums(power);
 }
 
-double general_index_5nm(const Coarse& power, double cct) {
-    const Weights5nm& weights = weights_5nm();
-    const auto samples = [&weights](const Coarse& light) {
-        SamplesUnderLight result;
-        result.white = sum_5nm(light, weights.plain);
-        const double scale = 100 / result.white.Y;
-        for (std::size_t s = 0; s < kGeneralSamples; ++s) {
-            const Xyz sum = sum_5nm(light, weights.sample[s]);
-            result.sample[s] = {scale * sum.X, scale * sum.Y, scale * sum.Z};
+SamplesUnderLight samples_under(const Sums& sum) {
+    const double scale = 100 / sum[1];
+    SamplesUnderLight result;
+    result.white = {scale * sum[0], 100, scale * sum[2]};
+    for (std::size_t s = 0; s < kSamples; ++s) result.sample[s] = {scale * sum[3 + 3 * s], scale * sum[4 + 3 * s], scale * sum[5 + 3 * s]};
+    return result;
+}
+
+constexpr double kFirstMired = 100, kLastMired = 480;
+
+/// The sums of the reference lights of CIE 13.3 at Y = 1, a mired apart, straight lines between.
+Sums reference_sums(double mired) {
+    static const std::vector<Sums> table = [] {
+        std::vector<Sums> result;
+        for (double m = kFirstMired; m <= kLastMired + 1; ++m) {
+            Sums sum = sums(coarse(reference_light_13_3(1e6 / m).power));
+            const float Y = sum[1];
+            for (float& v : sum) v /= Y;
+            result.push_back(sum);
         }
         return result;
-    };
-    return general_index(special_indices(samples(power), samples(coarse(reference_light_13_3(cct).power)), kGeneralSamples));
+    }();
+    const double position = std::clamp(mired, kFirstMired, kLastMired) - kFirstMired;
+    const auto below = static_cast<std::size_t>(position);
+    const auto t = static_cast<float>(position - static_cast<double>(below));
+    Sums result{};
+    for (std::size_t j = 0; j < kSums; ++j) result[j] = (1 - t) * table[below][j] + t * table[below + 1][j];
+    return result;
 }
 
-/// Lamps of the stated population that are white: 2000..10000 K and within 0.02 of the locus.
-std::vector<Lamp> make_lamps(const std::optional<double>& peak_nm) {
-    constexpr std::size_t kDraws = 24000;
-    Normals normal(20240504);
-    std::vector<Lamp> lamps;
-    for (std::size_t draw = 0; draw < kDraws; ++draw) {
-        const auto with = [&normal](double mean, double sd) { return mean + sd * normal(); };
-        const auto log_with = [&with](double median, double sd) { return std::exp(with(std::log(median), sd)); };
-        Lamp lamp;
-        Hump &blue = lamp.hump[0], &phosphor = lamp.hump[1], &red = lamp.hump[2];
-        const double drawn_peak = with(450, 7);
-        blue = {peak_nm.value_or(drawn_peak), log_with(11, 0.25), log_with(13, 0.3), 1};
-        phosphor.height = log_with(1, 0.7);
-        phosphor.peak = with(548, 12);
-        phosphor.left = log_with(36, 0.3);
-        phosphor.right = log_with(82, 0.25);
-        red.height = std::exp(with(-0.6, 1.2));
-        red.peak = with(618, 20);
-        red.left = log_with(40, 0.3);
-        red.right = 1.15 * red.left;
-        lamp.sum = sum_5nm(coarse(lamp), weights_5nm().plain);
-        const OnLocus nearest = nearest_on_locus_fast(uv_1960(lamp.sum));
-        if (!nearest.found || nearest.cct < 2000 || nearest.cct > 10000 || std::abs(nearest.duv) > 0.02) continue;
-        lamp.mired = 1e6 / nearest.cct;
-        lamp.duv = nearest.duv;
-        lamps.push_back(lamp);
-    }
-    return lamps;
+std::array<double, kTestSamples> indices_5nm(const Sums& light, double mired) {
+    return special_indices(samples_under(light), samples_under(reference_sums(mired)), kSamples);
 }
+
+/// A made-up lamp but for the height of its phosphor: that is what its CCT decides.
+struct Shape {
+    Hump blue, phosphor, red;  // phosphor.height is 1
+    bool red_emitter = false;  // red is narrow: an emitter of its own or a phosphor like one
+    Sums blue_sum{}, phosphor_sum{}, red_sum{};
+    double slip = 0;  // standard normal: how far its CCT is off the box
+};
+
+/// The stated population: see shop_led.hpp. Height of the phosphor: ln, mean and sd.
+constexpr double kLnPhosphor = 0, kLnPhosphorSd = 0.7;
+
+std::vector<Shape> make_shapes() {
+    constexpr std::size_t kShapes = 60000, kOneInHasRedEmitter = 3;
+    Normals normal(1);
+    const auto with = [&normal](double mean, double sd) { return mean + sd * normal(); };
+    const auto log_with = [&with](double median, double sd) { return std::exp(with(std::log(median), sd)); };
+    std::vector<Shape> shapes(kShapes);
+    for (std::size_t k = 0; k < kShapes; ++k) {
+        Shape& shape = shapes[k];
+        shape.blue = {with(450, 7), log_with(11, 0.25), log_with(13, 0.3), 1};
+        shape.phosphor = {with(548, 12), log_with(36, 0.3), log_with(82, 0.25), 1};
+        shape.red_emitter = k % kOneInHasRedEmitter == 0;
+        if (shape.red_emitter) {
+            shape.red = {with(630, 8), log_with(8, 0.2), 0, std::exp(with(0.7, 1.0))};
+            shape.red.right = shape.red.left;
+        } else {
+            shape.red = {with(618, 20), log_with(40, 0.3), 0, std::exp(with(-0.6, 1.2))};
+            shape.red.right = 1.15 * shape.red.left;
+        }
+        shape.slip = normal();
+        shape.blue_sum = sums(shape.blue);
+        shape.phosphor_sum = sums(shape.phosphor);
+        shape.red_sum = sums(shape.red);
+    }
+    return shapes;
+}
+
+/// The Planckian locus about a temperature, as a parabola in mired: foot and unit tangent (towards warmer light), CIE 1960 (u, v).
+class LocusNear {
+public:
+    explicit LocusNear(double mired) : middle_(mired) {
+        for (std::size_t k = 0; k < 3; ++k) {
+            points_[k] = uv_1960(xyz(planck(1e6 / (mired + kStride * (static_cast<double>(k) - 1))), Observer::degree2));
+        }
+    }
+    [[nodiscard]] std::pair<Uv, Uv> at(double mired) const {
+        const double t = (mired - middle_) / kStride;
+        const auto foot = [t](double below, double here, double above) {
+            return std::pair{here + t * (above - below) / 2 + t * t * (above - 2 * here + below) / 2,
+                             (above - below) / 2 + t * (above - 2 * here + below)};
+        };
+        const auto [u, du] = foot(points_[0].u, points_[1].u, points_[2].u);
+        const auto [v, dv] = foot(points_[0].v, points_[1].v, points_[2].v);
+        const double length = std::hypot(du, dv);
+        return {{u, v}, {du / length, dv / length}};
+    }
+
+private:
+    static constexpr double kStride = 5;
+    double middle_;
+    std::array<Uv, 3> points_{};
+};
 
 /// What is usual for a lamp of this CCT: medians of measured lamps, straight lines between.
 double usual_duv(double cct) {
@@ -163,14 +225,28 @@ double usual_duv(double cct) {
     return points.back().second;
 }
 
-/// A lamp near the figures: how far off, as (mired, Duv, Ra), and its weight.
+/// What is usual of R9 for a lamp of this Ra: the classes of data sheets.
+double usual_r9(double ra) {
+    constexpr std::array<std::pair<double, double>, 4> points{{{72, -35}, {82, 12}, {92, 57}, {97, 90}}};
+    std::size_t k = 1;
+    while (k + 1 < points.size() && ra > points[k].first) ++k;
+    const auto& [a0, r0] = points[k - 1];
+    const auto& [a1, r1] = points[k];
+    return r0 + (r1 - r0) * (ra - a0) / (a1 - a0);
+}
+
+/// A lamp that may be the one asked for.
 struct Near {
-    const Lamp* lamp;
-    std::array<double, 3> off{};
+    const Shape* shape;
+    Hump blue;
+    double phosphor = 0;  // height
+    double Y = 0, mired = 0, duv = 0, ra = 0;
+    double prior = 0;             // weight by the population and its CCT
+    std::array<double, 3> off{};  // mired, Duv, Ra: how far beside what is aimed at
     double weight = 0;
 };
 
-/// Weights that take the mean of `off` to 0 (local linear regression): each weight times 1 - (off - m)' C^-1 m, over the first `count` figures.
+/// Weights that take the mean of `off` to 0 (local linear regression): each weight times 1 - (off - m)' C^-1 m, over the figures used.
 void make_exact(std::vector<Near>& lamps, const std::array<bool, 3>& used) {
     double total = 0;
     std::array<double, 3> mean{};
@@ -220,107 +296,308 @@ std::string name_of(const ShopLed& known) {
 }
 
 /// Power of a lamp on the grid, at Y = 1.
-Bands spectrum(const Lamp& lamp) {
+Bands spectrum(const Near& lamp) {
+    Hump phosphor = lamp.shape->phosphor;
+    phosphor.height = lamp.phosphor;
     Bands power{};
-    for (std::size_t i = 0; i < kBands; ++i) power[i] = lamp.at(kFirstNm + static_cast<double>(i)) / lamp.sum.Y;
+    for (const Hump& hump : {lamp.blue, phosphor, lamp.shape->red}) hump.add_to(power, kFirstNm, 1);
+    for (double& p : power) p /= lamp.Y;
     return power;
 }
 
+/// The weighted mean of spectra, at Y = 1.
 Light mean_light(const std::vector<Near>& lamps, const std::vector<Bands>& spectra, std::string name) {
     Light light{std::move(name), {}};
+    double total = 0;
     for (std::size_t k = 0; k < lamps.size(); ++k) {
+        total += lamps[k].weight;
         for (std::size_t i = 0; i < kBands; ++i) light.power[i] += lamps[k].weight * spectra[k][i];
     }
-    const double largest = *std::max_element(light.power.begin(), light.power.end());
-    for (double& power : light.power) power = std::max(power * 100 / largest, 0.0);
+    for (double& power : light.power) power = std::max(power / total, 0.0);
     return light;
+}
+
+/// Systematic resampling: `count` places in `weight`, each as often as its share says, to within one. Weights below 0 count as 0.
+std::vector<std::size_t> resampled(const std::vector<double>& weight, std::size_t count) {
+    double total = 0;
+    for (const double w : weight) total += std::max(w, 0.0);
+    std::vector<std::size_t> places;
+    double reached = 0;
+    std::size_t at = 0;
+    for (std::size_t k = 0; k < count; ++k) {
+        const double wanted = total * (static_cast<double>(k) + 0.5) / static_cast<double>(count);
+        while (at + 1 < weight.size() && reached + std::max(weight[at], 0.0) < wanted) reached += std::max(weight[at++], 0.0);
+        places.push_back(at);
+    }
+    return places;
+}
+
+double luminance(const Bands& power) {
+    const Bands& y_bar = color_matching(Observer::degree2)[1];
+    return std::inner_product(power.begin(), power.end(), y_bar.begin(), 0.0);
+}
+
+/// Equally likely spectra about a mean: mean + spread (lamp - mean of the lamps). What would fall below 0 is cut, and the others share the cut,
+/// until the mean and every Y are those of `mean` again.
+std::vector<Bands> spread_about(const Bands& mean, const std::vector<const Bands*>& lamps, double spread) {
+    const auto mean_of = [](const auto& all, const auto& get) {
+        Bands result{};
+        for (const auto& one : all) {
+            for (std::size_t i = 0; i < kBands; ++i) result[i] += get(one)[i] / static_cast<double>(all.size());
+        }
+        return result;
+    };
+    const Bands middle = mean_of(lamps, [](const Bands* b) -> const Bands& { return *b; });
+    const double Y = luminance(mean);
+    std::vector<Bands> draws(lamps.size());
+    for (std::size_t k = 0; k < lamps.size(); ++k) {
+        for (std::size_t i = 0; i < kBands; ++i) draws[k][i] = mean[i] + spread * ((*lamps[k])[i] - middle[i]);
+    }
+    constexpr int kRounds = 12;
+    for (int round = 0; round < kRounds; ++round) {
+        for (Bands& draw : draws) {
+            for (double& power : draw) power = std::max(power, 0.0);
+            const double scale = Y / luminance(draw);
+            for (double& power : draw) power *= scale;
+        }
+        if (round + 1 == kRounds) break;
+        const Bands now = mean_of(draws, [](const Bands& b) -> const Bands& { return b; });
+        for (std::size_t i = 0; i < kBands; ++i) {
+            const double factor = now[i] > 0 ? mean[i] / now[i] : 1;
+            for (Bands& draw : draws) draw[i] *= factor;
+        }
+    }
+    return draws;
+}
+
+/// The range that holds all but `left_out` of the weight at each end.
+std::pair<double, double> range(std::vector<std::pair<double, double>> value_weight, double left_out) {
+    std::sort(value_weight.begin(), value_weight.end());
+    double total = 0;
+    for (const auto& [value, weight] : value_weight) total += weight;
+    const auto at = [&](double share) {
+        double sum = 0;
+        for (const auto& [value, weight] : value_weight) {
+            sum += weight;
+            if (sum >= share * total) return value;
+        }
+        return value_weight.back().first;
+    };
+    return {at(left_out), at(1 - left_out)};
+}
+
+/// How many equally likely lamps the weights are worth.
+double effective_count(const std::vector<double>& weight) {
+    const double sum = std::accumulate(weight.begin(), weight.end(), 0.0);
+    return sum > 0 ? square(sum) / std::inner_product(weight.begin(), weight.end(), weight.begin(), 0.0) : 0;
+}
+
+/// Spread of the kernels: what a figure on a box, rounded and measured on another lamp of its kind, says of this one.
+constexpr double kMiredSd = 3, kDuvSd = 0.0008, kUsualDuvSd = 0.0025, kRaSd = 1;
+/// What is usual where nothing is said.
+constexpr double kUsualRa = 82, kUsualRaSd = 6, kUsualR9Sd = 15, kRedEmitterRa = 92, kRedEmitterRaSd = 5;
+constexpr double kLeastRa = 45;  // of the population
+constexpr double kLeast = 20;    // so many equally likely lamps make a light
+/// Kernels widen at most so many times, and end at so many standard deviations.
+constexpr double kWidest = 4, kReach = 4;
+
+double duv_or_usual(const ShopLed& known) { return known.duv.value_or(usual_duv(known.cct)); }
+
+/// The lamps of the population that have about the CCT and Duv, weighted; and Duv and weight of all that have about the CCT.
+struct Lamps {
+    std::vector<Near> near;
+    std::vector<std::pair<double, double>> duvs;
+};
+
+/// One shape, one lamp: the height of its phosphor that gives its CCT is
+/// linear to find, as an isotherm is a straight line in (u, v); its weight is the population's density of that height over mired.
+Lamps lamps_of(const ShopLed& known) {
+    static const std::vector<Shape> shapes = make_shapes();
+    const double mired = 1e6 / known.cct;
+    const LocusNear locus(mired);
+    const double duv = duv_or_usual(known), reach = kReach * (known.duv ? kWidest * kDuvSd : kUsualDuvSd);
+    Lamps lamps;
+    for (const Shape& shape : shapes) {
+        Near lamp{&shape, shape.blue};
+        Sums with_own_peak;
+        const Sums* blue = &shape.blue_sum;
+        if (known.peak_nm) {
+            lamp.blue.peak = *known.peak_nm;
+            with_own_peak = sums(lamp.blue);
+            blue = &with_own_peak;
+        }
+        lamp.mired = mired + kMiredSd * shape.slip;
+        const auto [foot, along] = locus.at(lamp.mired);
+        const auto D = [](double X, double Y, double Z) { return X + 15 * Y + 3 * Z; };      // u = 4X / D, v = 6Y / D
+        const auto beside = [&, foot = foot, along = along](double X, double Y, double Z) {  // 0 on the isotherm; linear
+            return along.u * (4 * X - foot.u * D(X, Y, Z)) + along.v * (6 * Y - foot.v * D(X, Y, Z));
+        };
+        const Sums &p = shape.phosphor_sum, &r = shape.red_sum;
+        const double of_phosphor = beside(p[0], p[1], p[2]);
+        lamp.phosphor = -beside((*blue)[0] + r[0], (*blue)[1] + r[1], (*blue)[2] + r[2]) / of_phosphor;
+        if (!(lamp.phosphor > 0)) continue;
+        const double unlikely = (std::log(lamp.phosphor) - kLnPhosphor) / kLnPhosphorSd;
+        if (std::abs(unlikely) > 4) continue;
+        Sums sum;
+        for (std::size_t j = 0; j < kSums; ++j) sum[j] = (*blue)[j] + static_cast<float>(lamp.phosphor) * p[j] + r[j];
+        lamp.Y = sum[1];
+        const Uv uv = uv_1960({sum[0], sum[1], sum[2]});
+        lamp.duv = along.u * (uv.v - foot.v) - along.v * (uv.u - foot.u);
+        if (std::abs(lamp.duv) > ShopLed::kMaxDuv) continue;
+        lamp.prior = std::exp(-unlikely * unlikely / 2) * D(sum[0], sum[1], sum[2]) / (lamp.phosphor * std::abs(of_phosphor));
+        if (std::abs(lamp.duv - duv) > reach) {
+            lamps.duvs.emplace_back(lamp.duv, lamp.prior);
+            continue;
+        }
+        const auto special = indices_5nm(sum, lamp.mired);
+        lamp.ra = general_index(special);
+        if (!(lamp.ra >= kLeastRa)) continue;
+        // Lamps with a red emitter are made for their Ra; of the others R9 follows Ra.
+        const double unusual = shape.red_emitter ? (lamp.ra - kRedEmitterRa) / kRedEmitterRaSd : (special[8] - usual_r9(lamp.ra)) / kUsualR9Sd;
+        lamp.prior *= std::exp(-square(unusual) / 2);
+        lamps.duvs.emplace_back(lamp.duv, lamp.prior);
+        lamps.near.push_back(lamp);
+    }
+    return lamps;
+}
+
+/// Weight by population, CCT and a Duv aimed at.
+double weight_by_duv(const ShopLed& known, const Near& lamp, double aim, double widen) {
+    return lamp.prior * std::exp(-square((lamp.duv - aim) / (known.duv ? widen * kDuvSd : kUsualDuvSd)) / 2);
+}
+
+/// Whether there are lamps of the CCT, Duv and peak, whatever their Ra.
+bool exist(const ShopLed& known, const Lamps& lamps) {
+    std::vector<double> weight;
+    for (const Near& lamp : lamps.near) weight.push_back(weight_by_duv(known, lamp, duv_or_usual(known), 2));
+    return effective_count(weight) >= kLeast;
+}
+
+/// What to do about figures that no lamp has: which ones can be reached, all but 1 % at each end.
+std::string what_is_reachable(const ShopLed& known, const Lamps& lamps) {
+    constexpr double kLeftOut = 0.01, kUsualPeak = 450, kPeakStep = 5;
+    std::string which = "lamps of blue emitter and phosphor of " + shortest(std::round(known.cct)) + " K", remedy;
+    ShopLed any_duv = known;
+    any_duv.duv.reset();
+    if (known.peak_nm && !exist(any_duv, lamps_of(any_duv))) {
+        ShopLed nearer = any_duv;
+        do {
+            const double to_go = kUsualPeak - *nearer.peak_nm;
+            nearer.peak_nm = *nearer.peak_nm + std::clamp(to_go, -kPeakStep, kPeakStep);
+        } while (*nearer.peak_nm != kUsualPeak && !exist(nearer, lamps_of(nearer)));
+        remedy = which + " have their blue peak at " + shortest(*nearer.peak_nm) + " nm or nearer to " + shortest(kUsualPeak) +
+                 ": use such a figure or leave peak out";
+    } else {
+        if (known.peak_nm) which += " with the blue peak at " + shortest(*known.peak_nm) + " nm";
+        std::vector<std::pair<double, double>> ras;
+        for (const Near& lamp : lamps.near) ras.emplace_back(lamp.ra, weight_by_duv(known, lamp, duv_or_usual(known), 2));
+        if (known.duv && !exist(known, lamps) && !lamps.duvs.empty()) {
+            const auto [least, most] = range(lamps.duvs, kLeftOut);
+            const auto rounded = [](double d) { return shortest(std::round(d * 1000) / 1000); };
+            remedy = which + " have Duv " + rounded(least) + " to " + rounded(most) + ": use a figure inside or leave duv out";
+        } else if (known.ra && !ras.empty()) {
+            if (known.duv) which += " and Duv " + shortest(*known.duv);
+            const auto [low, high] = range(ras, kLeftOut);
+            remedy = which + " reach Ra " + shortest(std::ceil(low)) + " to " + shortest(std::floor(high)) + ": use a figure inside";
+        } else {
+            remedy = "leave out some of the figures";
+        }
+    }
+    return remedy +
+           "; violet-pumped and three-color lamps are something else, and CCT and Ra cannot tell them apart: give their spectrum as a CSV file";
 }
 
 }  // namespace
 
 Result<Light> shop_led(const ShopLed& known) {
-    static const std::vector<Lamp> usual_lamps = make_lamps({});
-    const std::vector<Lamp> own_lamps = known.peak_nm ? make_lamps(known.peak_nm) : std::vector<Lamp>{};
-    const std::vector<Lamp>& lamps = known.peak_nm ? own_lamps : usual_lamps;
-
-    const double mired = 1e6 / known.cct, duv = known.duv.value_or(usual_duv(known.cct));
-    // Spread of the kernel: 3 mired, Duv 0.0008 (0.0025 where it is only the usual one), Ra 1; widened until 40 lamps count; 12 must.
-    constexpr double kEnough = 40, kLeast = 12, kWidest = 6, kMired = 3, kRa = 1, kReach = 3;
-    const double duv_spread = known.duv ? 0.0008 : 0.0025;
-    struct Candidate {
-        const Lamp* lamp;
-        std::optional<double> ra;  // worked out when needed
-    };
-    std::vector<Candidate> candidates;
-    for (const Lamp& lamp : lamps) {
-        if (std::abs(lamp.mired - mired) < kReach * kWidest * kMired) candidates.push_back({&lamp, {}});
-    }
-    const auto ra_of = [](Candidate& candidate) {
-        if (!candidate.ra) candidate.ra = general_index_5nm(coarse(*candidate.lamp), 1e6 / candidate.lamp->mired);
-        return *candidate.ra;
-    };
-    constexpr const char* other = "give the light's spectrum as a CSV file";
-    const auto out_of_reach = [&](const std::string& cause) {
-        std::string remedy = other;
-        std::vector<double> reachable;  // Ra of lamps of about this CCT and Duv
-        for (Candidate& candidate : candidates) {
-            const Lamp& lamp = *candidate.lamp;
-            if (std::abs(lamp.mired - mired) < 4 * kMired && std::abs(lamp.duv - duv) < 2 * duv_spread) reachable.push_back(ra_of(candidate));
-        }
-        if (known.ra && reachable.size() >= 20) {
-            std::sort(reachable.begin(), reachable.end());
-            const std::size_t skip = reachable.size() / 40;
-            remedy = "of this color temperature, lamps of blue emitter and phosphor reach Ra " + shortest(std::round(reachable[skip])) + " to " +
-                     shortest(std::round(reachable[reachable.size() - 1 - skip])) + ": use a figure inside, or " + other;
-        } else if (known.duv || known.peak_nm) {
-            remedy = "leave out duv and peak, or " + remedy;
-        }
-        return Error{Fault::light_unknown, "", name_of(known), cause, remedy};
+    const double mired = 1e6 / known.cct, duv = duv_or_usual(known);
+    const Lamps lamps = lamps_of(known);
+    const auto out_of_reach = [&](const char* cause) {
+        return Error{Fault::light_unknown, "", name_of(known), cause, what_is_reachable(known, lamps)};
     };
 
-    std::vector<Near> near;
-    double effective = 0;
-    for (double widen = 1; widen <= kWidest; widen *= 1.25) {
-        near.clear();
-        double sum = 0, sum_of_squares = 0;
-        for (Candidate& candidate : candidates) {
-            Near n{candidate.lamp, {candidate.lamp->mired - mired, candidate.lamp->duv - duv, 0}, 0};
-            double d2 = square(n.off[0] / (widen * kMired)) + square(n.off[1] / (known.duv ? widen * duv_spread : duv_spread));
-            if (known.ra && d2 < square(kReach)) {
-                n.off[2] = ra_of(candidate) - *known.ra;
-                d2 += square(n.off[2] / (widen * kRa));
-            }
-            if (d2 >= square(kReach)) continue;
-            n.weight = std::exp(-d2 / 2);
-            sum += n.weight;
-            sum_of_squares += square(n.weight);
-            near.push_back(n);
-        }
-        effective = near.empty() ? 0 : square(sum) / sum_of_squares;
-        if (effective >= kEnough) break;
-    }
-    if (effective < kLeast) return out_of_reach("no lamp of blue emitter and phosphor has these figures");
-
-    // The figures of a mean are not quite the mean of the figures: aim beside the target until the mean itself is on it.
+    // The figures of a mean are not quite the mean of the figures (mixing fills gaps, so Ra rises): aim beside them until the mean itself is on them.
+    constexpr double kEnough = 250;
+    constexpr std::size_t kKept = 400;
+    constexpr int kAnew = 4, kRounds = 10;  // lamps chosen anew in the first rounds, then only weighted
+    std::array<double, 3> aim{mired, duv, known.ra.value_or(kUsualRa)};
+    std::vector<Near> candidates;
+    std::copy_if(lamps.near.begin(), lamps.near.end(), std::back_inserter(candidates),
+                 [&known](const Near& lamp) { return !known.ra || std::abs(lamp.ra - *known.ra) < kReach * kWidest * kRaSd; });
+    // By kind, then Ra: resampling keeps the share of each.
+    std::sort(candidates.begin(), candidates.end(),
+              [](const Near& a, const Near& b) { return std::tuple(a.shape->red_emitter, a.ra) < std::tuple(b.shape->red_emitter, b.ra); });
+    std::vector<double> weight(candidates.size());
+    std::optional<double> red_emitters;  // share of them among lamps with the figures
+    std::vector<Near> kept;
     std::vector<Bands> spectra;
-    for (const Near& n : near) spectra.push_back(spectrum(*n.lamp));
     Light light;
-    LightQuality got;
-    for (int round = 0; round < 4; ++round) {
-        std::vector<Near> weighted = near;
-        make_exact(weighted, {true, known.duv.has_value(), known.ra.has_value()});
-        light = mean_light(weighted, spectra, name_of(known));
-        got = light_quality(light);
-        if (!got.cct_valid) break;
-        for (Near& n : near) {
-            n.off[0] += 1e6 / got.cct - mired;
-            if (known.duv) n.off[1] += got.duv - duv;
-            if (known.ra) n.off[2] += got.ra - *known.ra;
+    bool on_target = false;
+    for (int round = 0; round < kRounds && !on_target; ++round) {
+        if (round < kAnew) {
+            // Weights by all the figures; the kernels widen until enough lamps count.
+            double effective = 0;
+            std::array<double, 2> of_kind{};
+            for (double widen = 1; widen <= kWidest && effective < kEnough; widen *= 1.25) {
+                double sum_of_squares = 0;
+                of_kind = {};
+                for (std::size_t k = 0; k < candidates.size(); ++k) {
+                    const double off = (candidates[k].ra - aim[2]) / (known.ra ? widen * kRaSd : kUsualRaSd);
+                    weight[k] = weight_by_duv(known, candidates[k], aim[1], widen) * std::exp(-off * off / 2);
+                    of_kind[candidates[k].shape->red_emitter ? 1 : 0] += weight[k];
+                    sum_of_squares += square(weight[k]);
+                }
+                effective = sum_of_squares > 0 ? square(of_kind[0] + of_kind[1]) / sum_of_squares : 0;
+            }
+            if (effective < kLeast) {
+                if (round == 0) return out_of_reach("no lamp of blue emitter and phosphor has these figures");
+                break;
+            }
+            if (!red_emitters) red_emitters = of_kind[1] / (of_kind[0] + of_kind[1]);
+            for (std::size_t k = 0; k < candidates.size(); ++k) {
+                const bool red = candidates[k].shape->red_emitter;
+                if (of_kind[red ? 1 : 0] > 0) weight[k] *= (red ? *red_emitters : 1 - *red_emitters) / of_kind[red ? 1 : 0];
+            }
+            kept.clear();
+            spectra.clear();
+            for (const std::size_t place : resampled(weight, kKept)) {  // as many as are worth their spectrum, equally likely
+                kept.push_back(candidates[place]);
+                spectra.push_back(spectrum(candidates[place]));
+            }
         }
+        for (Near& lamp : kept) {
+            lamp.off = {lamp.mired - aim[0], lamp.duv - aim[1], lamp.ra - aim[2]};
+            lamp.weight = 1;
+        }
+        make_exact(kept, {true, known.duv.has_value(), known.ra.has_value()});
+        light = mean_light(kept, spectra, name_of(known));
+        const LightQuality got = light_quality(light);
+        if (!got.cct_valid) break;
+        const double off_mired = 1e6 / got.cct - mired, off_duv = known.duv ? got.duv - duv : 0;
+        const double off_ra = known.ra ? got.ra - *known.ra : 0;
+        const auto within = [&](double times) {
+            return std::abs(off_mired) < 0.1 * times && std::abs(off_duv) < 5e-5 * times && std::abs(off_ra) < 0.1 * times;
+        };
+        on_target = within(round + 1 < kRounds ? 1 : 5);
+        const double step = round < kAnew ? 1 : 0.6;
+        aim = {aim[0] - step * off_mired, aim[1] - step * off_duv, aim[2] - step * off_ra};
     }
-    if (!got.cct_valid || std::abs(got.cct / known.cct - 1) > 0.02 || (known.ra && std::abs(got.ra - *known.ra) > 4)) {
-        return out_of_reach("lamps of blue emitter and phosphor do not quite reach these figures");
+    if (!on_target) return out_of_reach("lamps of blue emitter and phosphor do not quite reach these figures");
+
+    constexpr std::size_t kDraws = 60;
+    weight.clear();
+    for (const Near& lamp : kept) weight.push_back(lamp.weight);
+    std::vector<const Bands*> drawn;
+    for (const std::size_t place : resampled(weight, kDraws)) drawn.push_back(&spectra[place]);
+    // How far the draws spread about the mean, so that they cover 95 %: see shop_led.hpp.
+    const double spread = known.ra ? known.duv ? 0.6 : 1.0 : 1.15;
+    const double scale = 100 / *std::max_element(light.power.begin(), light.power.end());
+    for (double& power : light.power) power *= scale;
+    for (Bands& one : spectra) {
+        const double to_same_Y = luminance(light.power) / luminance(one);
+        for (double& power : one) power *= to_same_Y;
     }
+    light.may_be = std::make_shared<const std::vector<Bands>>(spread_about(light.power, drawn, spread));
     return light;
 }
 

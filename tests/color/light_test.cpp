@@ -1,6 +1,5 @@
 #include "color/light.hpp"
 
-#include <ctime>
 #include <random>
 
 #include "color/cie_data.hpp"
@@ -309,62 +308,6 @@ TEST(Light, SurvivesTenThousandMutations) {
     }
     EXPECT_GT(lights, 500U);
     EXPECT_LT(lights, 9000U);
-}
-
-// The shop LED. No outside figures for the mean of this population exist: what is held is what the box says, that it is a lamp of that kind,
-// and that nothing is left to chance.
-TEST(ShopLed, HasTheFiguresOnItsBox) {
-    Worst cct, ra, duv;
-    const auto check = [&](const std::string& text, double k, double r, double d) {
-        const Result<Light> l = light(text);
-        ASSERT_TRUE(l) << describe(l.error());
-        for (const double p : l->power) EXPECT_TRUE(p >= 0 && std::isfinite(p)) << text;
-        const LightQuality q = light_quality(*l);
-        cct.see(std::abs(q.cct / k - 1), text);
-        if (r > 0) ra.see(std::abs(q.ra - r), text);
-        if (d > -1) duv.see(std::abs(q.duv - d), text);
-    };
-    for (const double k : {2200.0, 2700.0, 3000.0, 3500.0, 4000.0, 5000.0, 5700.0, 6500.0, 8000.0}) {
-        check("led:" + shortest(k), k, 0, -2);
-        for (const double r : {70.0, 80.0, 90.0}) check("led:" + shortest(k) + ",ra=" + shortest(r), k, r, -2);
-    }
-    check("led:4000,ra=80,duv=0.002", 4000, 80, 0.002);
-    check("led:6500,ra=80,duv=-0.005", 6500, 80, -0.005);
-    check("led:3000,ra=82,peak=455", 3000, 82, -2);
-    cct.report("shop LEDs, CCT against the box, relative", 0.02);  // promised in shop_led.hpp
-    ra.report("shop LEDs, Ra against the box", 4);                 // likewise
-    duv.report("shop LEDs, Duv against the box", 0.0008);          // the spread of its kernel
-}
-
-TEST(ShopLed, IsBlueUnderPhosphorAndPeaksWhereAsked) {
-    const auto blue_peak = [](const Light& l) {
-        return kFirstNm + static_cast<int>(std::max_element(l.power.begin() + 60, l.power.begin() + 130) - l.power.begin());
-    };
-    EXPECT_NEAR(blue_peak(named("led:6500,ra=80")), 450, 7);  // mean and sd of the population
-    EXPECT_NEAR(blue_peak(named("led:5000,ra=80,peak=460")), 460, 2);
-    EXPECT_NEAR(blue_peak(named("led:5000,ra=80,peak=440")), 440, 2);
-    EXPECT_EQ(named("led:6500,ra=80").power, named("led:6500,ra=80").power);
-}
-
-TEST(ShopLed, SaysWhatCanBeReached) {
-    for (const char* text : {"led:6500,ra=99", "led:6500,ra=52"}) {
-        const Result<Light> l = light(text);
-        ASSERT_FALSE(l) << text;
-        EXPECT_EQ(l.error().fault, Fault::light_unknown);
-        EXPECT_EQ(l.error().place, text);
-        EXPECT_NE(l.error().remedy.find("reach Ra "), std::string::npos) << l.error().remedy;
-    }
-}
-
-// Bar: under 0.3 s of processor time, the lamps made included, in a release build; three times that for a build without optimization.
-TEST(ShopLed, IsQuick) {
-    const std::clock_t start = std::clock();  // not the wall's clock: the machine may be busy
-    EXPECT_TRUE(light("led:5000,ra=85,peak=452"));
-    const double seconds = static_cast<double>(std::clock() - start) / CLOCKS_PER_SEC;
-    std::printf("a shop LED with its lamps made anew: %.0f ms\n", 1000 * seconds);
-#if !defined(__SANITIZE_ADDRESS__)
-    EXPECT_LT(seconds, 0.9);
-#endif
 }
 
 }  // namespace
