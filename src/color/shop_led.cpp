@@ -301,7 +301,8 @@ Bands spectrum(const Near& lamp) {
     phosphor.height = lamp.phosphor;
     Bands power{};
     for (const Hump& hump : {lamp.blue, phosphor, lamp.shape->red}) hump.add_to(power, kFirstNm, 1);
-    for (double& p : power) p /= lamp.Y;
+    const double scale = 1 / lamp.Y;
+    for (double& p : power) p *= scale;
     return power;
 }
 
@@ -339,34 +340,43 @@ double luminance(const Bands& power) {
 
 /// Equally likely spectra about a mean: mean + spread (lamp - mean of the lamps). What would fall below 0 is cut, and the others share the cut,
 /// until the mean and every Y are those of `mean` again.
-std::vector<Bands> spread_about(const Bands& mean, const std::vector<const Bands*>& lamps, double spread) {
-    const auto mean_of = [](const auto& all, const auto& get) {
+std::vector<Bands> spread_about(const Bands& mean, std::vector<Bands> draws, double spread) {
+    const auto mean_of_draws = [&draws] {
         Bands result{};
-        for (const auto& one : all) {
-            for (std::size_t i = 0; i < kBands; ++i) result[i] += get(one)[i] / static_cast<double>(all.size());
+        for (const Bands& draw : draws) {
+            for (std::size_t i = 0; i < kBands; ++i) result[i] += draw[i];
         }
+        for (double& power : result) power /= static_cast<double>(draws.size());
         return result;
     };
-    const Bands middle = mean_of(lamps, [](const Bands* b) -> const Bands& { return *b; });
     const double Y = luminance(mean);
-    std::vector<Bands> draws(lamps.size());
-    for (std::size_t k = 0; k < lamps.size(); ++k) {
-        for (std::size_t i = 0; i < kBands; ++i) draws[k][i] = mean[i] + spread * ((*lamps[k])[i] - middle[i]);
+    const auto to_same_Y = [Y](Bands& draw) {
+        const double scale = Y / luminance(draw);
+        for (double& power : draw) power *= scale;
+    };
+    for (Bands& draw : draws) to_same_Y(draw);
+    const Bands middle = mean_of_draws();
+    for (Bands& draw : draws) {
+        for (std::size_t i = 0; i < kBands; ++i) draw[i] = mean[i] + spread * (draw[i] - middle[i]);
     }
     constexpr int kRounds = 12;
     for (int round = 0; round < kRounds; ++round) {
+        bool cut = false;
         for (Bands& draw : draws) {
-            for (double& power : draw) power = std::max(power, 0.0);
-            const double scale = Y / luminance(draw);
-            for (double& power : draw) power *= scale;
+            for (double& power : draw) {
+                cut = cut || power < 0;
+                power = std::max(power, 0.0);
+            }
+            to_same_Y(draw);
         }
-        if (round + 1 == kRounds) break;
-        const Bands now = mean_of(draws, [](const Bands& b) -> const Bands& { return b; });
+        if (round == 0 && !cut) break;
+        const Bands now = mean_of_draws();
         for (std::size_t i = 0; i < kBands; ++i) {
             const double factor = now[i] > 0 ? mean[i] / now[i] : 1;
             for (Bands& draw : draws) draw[i] *= factor;
         }
     }
+    for (Bands& draw : draws) to_same_Y(draw);
     return draws;
 }
 
@@ -587,17 +597,13 @@ Result<Light> shop_led(const ShopLed& known) {
     constexpr std::size_t kDraws = 60;
     weight.clear();
     for (const Near& lamp : kept) weight.push_back(lamp.weight);
-    std::vector<const Bands*> drawn;
-    for (const std::size_t place : resampled(weight, kDraws)) drawn.push_back(&spectra[place]);
+    std::vector<Bands> drawn;
+    for (const std::size_t place : resampled(weight, kDraws)) drawn.push_back(spectra[place]);
     // How far the draws spread about the mean, so that they cover 95 %: see shop_led.hpp.
     const double spread = known.ra ? known.duv ? 0.6 : 1.0 : 1.15;
     const double scale = 100 / *std::max_element(light.power.begin(), light.power.end());
     for (double& power : light.power) power *= scale;
-    for (Bands& one : spectra) {
-        const double to_same_Y = luminance(light.power) / luminance(one);
-        for (double& power : one) power *= to_same_Y;
-    }
-    light.may_be = std::make_shared<const std::vector<Bands>>(spread_about(light.power, drawn, spread));
+    light.may_be = std::make_shared<const std::vector<Bands>>(spread_about(light.power, std::move(drawn), spread));
     return light;
 }
 
