@@ -413,14 +413,14 @@ constexpr double kWidest = 4, kReach = 4;
 
 double duv_or_usual(const ShopLed& known) { return known.duv.value_or(usual_duv(known.cct)); }
 
-/// The lamps of the population that have about the CCT and Duv, weighted; and Duv and weight of all that have about the CCT.
+/// The lamps of the population that have about the CCT and Duv, weighted; and Duv and weight of all that have about the CCT, whatever their Ra.
 struct Lamps {
     std::vector<Near> near;
     std::vector<std::pair<double, double>> duvs;
 };
 
-/// One shape, one lamp: the height of its phosphor that gives its CCT is
-/// linear to find, as an isotherm is a straight line in (u, v); its weight is the population's density of that height over mired.
+/// One shape, one lamp: the height of its phosphor that gives its CCT is linear to find, as an isotherm is a straight line in (u, v); its weight is
+/// the population's density of that height over mired.
 Lamps lamps_of(const ShopLed& known) {
     static const std::vector<Shape> shapes = make_shapes();
     const double mired = 1e6 / known.cct;
@@ -455,17 +455,14 @@ Lamps lamps_of(const ShopLed& known) {
         lamp.duv = along.u * (uv.v - foot.v) - along.v * (uv.u - foot.u);
         if (std::abs(lamp.duv) > ShopLed::kMaxDuv) continue;
         lamp.prior = std::exp(-unlikely * unlikely / 2) * D(sum[0], sum[1], sum[2]) / (lamp.phosphor * std::abs(of_phosphor));
-        if (std::abs(lamp.duv - duv) > reach) {
-            lamps.duvs.emplace_back(lamp.duv, lamp.prior);
-            continue;
-        }
+        lamps.duvs.emplace_back(lamp.duv, lamp.prior);
+        if (std::abs(lamp.duv - duv) > reach) continue;
         const auto special = indices_5nm(sum, lamp.mired);
         lamp.ra = general_index(special);
         if (!(lamp.ra >= kLeastRa)) continue;
         // Lamps with a red emitter are made for their Ra; of the others R9 follows Ra.
         const double unusual = shape.red_emitter ? (lamp.ra - kRedEmitterRa) / kRedEmitterRaSd : (special[8] - usual_r9(lamp.ra)) / kUsualR9Sd;
         lamp.prior *= std::exp(-square(unusual) / 2);
-        lamps.duvs.emplace_back(lamp.duv, lamp.prior);
         lamps.near.push_back(lamp);
     }
     return lamps;
