@@ -2,10 +2,13 @@
 
 #include <algorithm>
 #include <array>
+#include <charconv>
 #include <cmath>
 #include <optional>
 
 #include "cli/text.hpp"
+#include "color/adaptation.hpp"
+#include "color/munsell_value.hpp"
 
 namespace sw {
 namespace {
@@ -174,6 +177,114 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
     }
     settle_chart(pair.photo);
     return pair;
+}
+
+Result<ColorForm> parse_color_form(std::string_view text) {
+    constexpr std::array<std::pair<std::string_view, ColorForm>, 7> kForms{{{"lab", ColorForm::lab},
+                                                                            {"lch", ColorForm::lch},
+                                                                            {"xyz", ColorForm::xyz},
+                                                                            {"srgb", ColorForm::srgb},
+                                                                            {"p3", ColorForm::p3},
+                                                                            {"munsell-value", ColorForm::munsell_value},
+                                                                            {"lrv", ColorForm::lrv}}};
+    for (const auto& [word, form] : kForms) {
+        if (text == word) return form;
+    }
+    return usage("--from", text, "is not a way to write a color", "give lab, lch, xyz, srgb, p3, munsell-value or lrv");
+}
+
+namespace {
+
+// Three codes 0..1 of "#rrggbb" or "r,g,b" with 0..255.
+Result<std::array<double, 3>> parse_codes(std::string_view text) {
+    const auto wrong = [&](std::string cause) {
+        return usage("color", text, std::move(cause), "write six hexadecimal digits like #8a7f61, or three codes of 0 to 255 like 138,127,97");
+    };
+    std::array<double, 3> codes{};
+    if (!text.empty() && text.front() == '#') {
+        if (text.size() != 7) return wrong("has " + std::to_string(text.size() - 1) + " digits after the #, not six");
+        for (std::size_t i = 0; i < 3; ++i) {
+            unsigned code = 0;
+            const char* first = text.data() + 1 + 2 * i;
+            const auto [end, problem] = std::from_chars(first, first + 2, code, 16);
+            if (problem != std::errc{} || end != first + 2) return wrong("holds something else than hexadecimal digits");
+            codes[i] = code / 255.0;
+        }
+        return codes;
+    }
+    const auto values = parse_numbers(text);
+    if (!values) return wrong("is not three numbers");
+    if (values->size() != 3) return wrong("holds " + std::to_string(values->size()) + (values->size() == 1 ? " number" : " numbers") + ", not three");
+    for (std::size_t i = 0; i < 3; ++i) {
+        if ((*values)[i] < 0 || (*values)[i] > 255) return wrong("holds a code of " + brief((*values)[i]));
+        codes[i] = (*values)[i] / 255;
+    }
+    return codes;
+}
+
+}  // namespace
+
+Result<StatedColor> parse_color(std::string_view raw, std::optional<ColorForm> asked, const Xyz& white) {
+    const std::string_view text = trimmed(raw);
+    const bool hash = !text.empty() && text.front() == '#';
+    StatedColor color;
+    color.form = asked.value_or(hash ? ColorForm::srgb : ColorForm::lab);
+    const bool screen = color.form == ColorForm::srgb || color.form == ColorForm::p3;
+    if (text.empty()) return usage("color", raw, "is empty", "write it like 52.1,-3.2,14 or #8a7f61");
+    if (hash && !screen) return usage("color", raw, "is a screen color", "leave out --from, or give --from srgb or --from p3");
+
+    if (screen) {
+        const auto codes = parse_codes(text);
+        if (!codes) return codes.error();
+        const auto [r, g, b] = *codes;
+        const bool srgb = color.form == ColorForm::srgb;
+        const Xyz shown = srgb ? xyz(decode(EncodedRgb{r, g, b})) : xyz(decode(EncodedP3{r, g, b}));
+        const Xyz screen_white = srgb ? xyz(LinearRgb{1, 1, 1}) : xyz(LinearP3{1, 1, 1});
+        color.lab = lab(adapt(shown, screen_white, white), white);
+        return color;
+    }
+
+    const bool one = color.form == ColorForm::munsell_value || color.form == ColorForm::lrv;
+    const char* example = color.form == ColorForm::lab   ? "write L,a,b like 52.1,-3.2,14"
+                          : color.form == ColorForm::lch ? "write L,C,h like 52.1,14.4,103"
+                          : color.form == ColorForm::xyz ? "write X,Y,Z like 18.9,20.3,11.2, with Y of the perfect white 100"
+                          : color.form == ColorForm::lrv ? "write one number of 0 to 100, like 18.4"
+                                                         : "write one number of 0 to 10, like 5.5";
+    const auto values = parse_numbers(text);
+    if (!values) return usage("color", raw, one ? "is not a number" : "is not three numbers", example);
+    if (values->size() != (one ? 1 : 3)) {
+        return usage("color", raw,
+                     "holds " + std::to_string(values->size()) + (values->size() == 1 ? " number" : " numbers") + ", not " + (one ? "one" : "three"),
+                     example);
+    }
+    const double first = values->front();
+    if (one) {
+        const double most = color.form == ColorForm::lrv ? 100 : 10;
+        if (first < 0 || first > most) {
+            return usage("color", raw, (color.form == ColorForm::lrv ? "an LRV of " : "a Munsell value of ") + brief(first) + " cannot be", example);
+        }
+        const double Y = color.form == ColorForm::lrv ? first : luminance_of_munsell_value(first);
+        color.lab = lab(Xyz{white.X * Y / 100, Y, white.Z * Y / 100}, white);
+        return color;
+    }
+    const double second = (*values)[1], third = (*values)[2];
+    if (color.form == ColorForm::xyz) {
+        if (std::min({first, second, third}) < 0) return usage("color", raw, "holds a negative figure: no light gives that", example);
+        if (second > 100) return usage("color", raw, "Y is " + brief(second) + ", brighter than the perfect white", example);
+        if (std::max(first, third) > 1000) return usage("color", raw, "is far from any color", example);
+        color.lab = lab(Xyz{first, second, third}, white);
+        return color;
+    }
+    if (first < 0 || first > 100) return usage("color", raw, "there is no L* of " + brief(first), "L* goes from 0 (black) to 100 (white)");
+    if (color.form == ColorForm::lch) {
+        if (second < 0) return usage("color", raw, "chroma is negative", "C* is 0 or more; turn the hue by 180 degrees instead");
+        if (third < -360 || third > 360) return usage("color", raw, "there is no hue angle of " + brief(third), "h goes from 0 to 360 degrees");
+        color.lab = lab(Lch{first, second, third < 0 ? third + 360 : third}, white);
+    } else {
+        color.lab = {first, second, third, white};
+    }
+    if (std::hypot(color.lab.a, color.lab.b) > 1000) return usage("color", raw, "is far from any color", "check the signs and the decimal points");
+    return color;
 }
 
 void settle_chart(PhotoRequest& photo) {

@@ -1,6 +1,7 @@
 // The small languages inside option values. Pure: text in, value out; errors name the option and say what would do.
 #pragma once
 
+#include <optional>
 #include <string>
 #include <string_view>
 
@@ -42,6 +43,19 @@ struct PairRequest {
 /// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:lit-by=LIGHT]`. A ':' counts only before one
 /// of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
 [[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file);
+
+/// How a color is written.
+enum class ColorForm { lab, lch, xyz, srgb, p3, munsell_value, lrv };
+/// `lab`, `lch`, `xyz`, `srgb`, `p3`, `munsell-value`, `lrv`. Error: bad_usage.
+[[nodiscard]] Result<ColorForm> parse_color_form(std::string_view text);
+/// A color relative to `white`: three numbers, one for munsell_value (0..10) and lrv (0..100), `#rrggbb` or three codes 0..255 for srgb and p3; those
+/// mean D65 and are adapted by Bradford. No form: srgb where the text begins with '#', else lab. Error: bad_usage, for what is no color at all;
+/// colors that no surface can have are let through.
+struct StatedColor {
+    Lab lab;
+    ColorForm form = ColorForm::lab;
+};
+[[nodiscard]] Result<StatedColor> parse_color(std::string_view text, std::optional<ColorForm> form, const Xyz& white);
 
 /// The chart is looked for only when nothing else was marked.
 void settle_chart(PhotoRequest& photo);

@@ -1,6 +1,7 @@
 #include "cli/commands.hpp"
 
 #include <algorithm>
+#include <cassert>
 #include <system_error>
 
 #include "cli/exit_code.hpp"
@@ -9,6 +10,7 @@
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "cli/text.hpp"
+#include "sheet/words.hpp"
 
 namespace sw {
 namespace {
@@ -66,15 +68,66 @@ Result<Answer> run(const SpectraRequest& request) {
     if (!a) return a.error();
     const auto b = read_reflectance(request.file_b);
     if (!b) return b.error();
-    std::vector<PairUnderLight> pairs;
-    for (const Light& under : request.under) pairs.push_back(pair_under_light(*a, *b, request.under.front(), under, request.observer));
+    std::vector<JudgedPair> pairs;
+    const Light& reference = request.under.front();
+    for (const Light& under : request.under) {
+        pairs.push_back({pair_under_light(*a, *b, reference, under, request.observer, request.correction),
+                         pair_range(*a, *b, reference, under, request.observer, request.correction)});
+    }
     return Answer{request.json ? spectra_json(request, pairs) : spectra_report(request, pairs), {}, kDone};
 }
 
+namespace {
+
+std::string drawn_into(const std::string& file) { return file.empty() ? "" : wrapped("Drawn into " + file + "."); }
+
+}  // namespace
+
 Result<Answer> run(const LightRequest& request) {
-    const LightQuality quality = light_quality(request.light);
-    return Answer{
-        request.json ? light_json(request.light, request.observer, quality) : light_report(request.light, request.observer, quality), {}, kDone};
+    if (!request.light) {
+        std::vector<LightFigures> lights;
+        for (const std::string& name : standard_light_names()) {
+            const auto named = light(name);
+            assert(named);  // ours, always there
+            lights.push_back(light_figures(*named, request.observer));
+        }
+        return Answer{request.json ? light_list_json(lights) : light_list_report(lights), {}, kDone};
+    }
+    const LightFigures figures = light_figures(*request.light, request.observer);
+    if (!request.plot.empty()) {
+        Plot plot = light_plot(figures.light, figures.quality, light_plot_figures(figures));
+        plot.subtitle = light_words(figures.quality, figures.sd);
+        plot.note = figures.origin == LightOrigin::published  ? "Exact: a published table or formula."
+                    : figures.origin == LightOrigin::believed ? "± is one standard deviation over the lamps that have these figures on their box."
+                                                              : "From a file as it is; with what error it was measured is unknown.";
+        const auto saved = save_plot(plot, request.plot);
+        if (!saved) return saved.error();
+    }
+    if (request.json) return Answer{light_json(figures, request.plot), {}, kDone};
+    return Answer{light_report(figures) + drawn_into(request.plot), {}, kDone};
+}
+
+Result<Answer> run(const ColorRequest& request) {
+    const ColorFacts facts = color_facts(request.color.lab, request.under, request.observer);
+    if (!request.plot.empty()) {
+        const auto believed = facts.surface ? believed_reflectance(facts.lab, request.under, request.observer) : std::nullopt;
+        const PlotSwatch swatch{facts.srgb.rgb, hex(facts.srgb.rgb) + (facts.srgb.in_gamut ? " (sRGB)" : ": the nearest sRGB has")};
+        Plot plot = color_plot(request.text, swatch, believed, color_plot_figures(request, facts));
+        plot.subtitle = color_words(facts.lab) + ", under " + request.under.name;
+        if (!believed) {
+            plot.note = facts.surface ? "Nothing of this color comes back, so there is no reflectance to draw."
+                                      : "No plain surface can have this color under " + request.under.name + ", so there is no reflectance to draw.";
+        } else {
+            plot.note = believed->unusual
+                            ? "Three numbers are not a spectrum, and few paints have this color: the range may be too small."
+                            : "Three numbers are not a spectrum: the line is what paints of this color usually reflect, the shade where "
+                              "95 % of them lie at each wavelength.";
+        }
+        const auto saved = save_plot(plot, request.plot);
+        if (!saved) return saved.error();
+    }
+    if (request.json) return Answer{color_json(request, facts), {}, kDone};
+    return Answer{color_report(request, facts) + drawn_into(request.plot), {}, kDone};
 }
 
 namespace {

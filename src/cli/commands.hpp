@@ -20,6 +20,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const CompareRequest&);
 [[nodiscard]] Result<Answer> run(const SpectraRequest&);
 [[nodiscard]] Result<Answer> run(const LightRequest&);
+[[nodiscard]] Result<Answer> run(const ColorRequest&);
 [[nodiscard]] Result<Answer> run(const TargetRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
 

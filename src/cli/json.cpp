@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "calibrate/calibration.hpp"
+#include "sheet/words.hpp"
 
 namespace sw {
 namespace {
@@ -148,34 +149,140 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                  {"photos", std::move(files)}});
 }
 
-std::string spectra_json(const SpectraRequest& request, const std::vector<PairUnderLight>& pairs) {
+std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs) {
     Json lights = Json::array();
     for (std::size_t i = 0; i < pairs.size(); ++i) {
+        const auto& [pair, range] = pairs[i];
         lights.push_back({{"light", request.under[i].name},
-                          {"lab_a", figures(pairs[i].a)},
-                          {"lab_b", figures(pairs[i].b)},
-                          {"de00", number(pairs[i].de00)},
-                          {"metamerism_index", number(pairs[i].index_1976)},
-                          {"metamerism_index_de00", number(pairs[i].index_2000)}});
+                          {"lab_a", figures(pair.a)},
+                          {"lab_b", figures(pair.b)},
+                          {"de00", number(pair.de00)},
+                          {"metamerism_index", number(pair.index_1976)},
+                          {"metamerism_index_de00", number(pair.index_2000)},
+                          {"lab_a_sd", range ? figures(range->a_sd) : Json(nullptr)},
+                          {"lab_b_sd", range ? figures(range->b_sd) : Json(nullptr)},
+                          {"de00_ci95", range ? figures(range->de00) : Json(nullptr)},
+                          {"metamerism_index_ci95", range ? figures(range->index_1976) : Json(nullptr)},
+                          {"metamerism_index_de00_ci95", range ? figures(range->index_2000) : Json(nullptr)}});
     }
-    return text({{"lights", std::move(lights)}, {"reference_light", request.under.front().name}, {"observer", degrees(request.observer)}});
+    Json warnings = Json::array();
+    if (const std::string warning(correction_warning(request.correction)); !warning.empty()) warnings.push_back(warning);
+    return text({{"lights", std::move(lights)},
+                 {"reference_light", request.under.front().name},
+                 {"correction", request.correction == Correction::additive ? "additive" : "multiplicative"},
+                 {"observer", degrees(request.observer)},
+                 {"warnings", std::move(warnings)}});
 }
 
-std::string light_json(const Light& light, Observer observer, const LightQuality& quality) {
-    const Xyz white = xyz(light, observer);
-    const Xy chromaticity = xy(white);
-    const bool valid = quality.cct_valid;
+namespace {
+
+Json special_indices_json(const LightQuality& quality) {
+    Json list = Json::array();
+    for (std::size_t i = 0; i < 14; ++i) list.push_back(number(quality.ri[i], 2));  // R15 has no table at hand
+    return list;
+}
+
+Json light_figures_json(const LightFigures& light) {
+    const LightQuality &q = light.quality, &sd = light.sd;
+    const Xy chromaticity = xy(light.white);
+    const UvPrime uniform = uv_prime(light.white);
+    const bool valid = q.cct_valid;
     const auto known = [&](double value, int decimals) { return valid ? number(value, decimals) : Json(nullptr); };
-    return text({{"name", light.name},
-                 {"xyz", figures(white)},
-                 {"xy", Json::array({number(chromaticity.x, 6), number(chromaticity.y, 6)})},
-                 {"cct", known(quality.cct, 1)},
-                 {"duv", known(quality.duv, 5)},
-                 {"ra", known(quality.ra, 2)},
-                 {"r9", known(quality.r9, 2)},
-                 {"rf", known(quality.rf, 2)},
-                 {"rg", known(quality.rg, 2)},
-                 {"observer", degrees(observer)}});
+    Json json{{"name", light.light.name},
+              {"xyz", figures(light.white)},
+              {"xy", Json::array({number(chromaticity.x, 6), number(chromaticity.y, 6)})},
+              {"uv_prime", Json::array({number(uniform.u, 6), number(uniform.v, 6)})},
+              {"cct", known(q.cct, 1)},
+              {"duv", known(q.duv, 5)},
+              {"ra", known(q.ra, 2)},
+              {"r9", known(q.r9, 2)},
+              {"rf", known(q.rf, 2)},
+              {"rg", known(q.rg, 2)},
+              {"ri", valid ? special_indices_json(q) : Json(nullptr)},
+              {"observer", degrees(light.observer)},
+              {"exact", light.origin == LightOrigin::published},
+              {"known", to_word(light.origin)},
+              {"sd", nullptr},
+              {"words", light_words(q, sd)},
+              {"reason", valid ? Json(nullptr) : Json(no_cct_reason(light))}};
+    if (light.origin != LightOrigin::file) {
+        json["sd"] = {{"xyz", figures(light.white_sd.xyz)},
+                      {"xy", Json::array({number(light.white_sd.xy.x, 6), number(light.white_sd.xy.y, 6)})},
+                      {"uv_prime", Json::array({number(light.white_sd.uv.u, 6), number(light.white_sd.uv.v, 6)})},
+                      {"cct", known(sd.cct, 1)},
+                      {"duv", known(sd.duv, 5)},
+                      {"ra", known(sd.ra, 2)},
+                      {"r9", known(sd.r9, 2)},
+                      {"rf", known(sd.rf, 2)},
+                      {"rg", known(sd.rg, 2)},
+                      {"ri", valid ? special_indices_json(sd) : Json(nullptr)}};
+    }
+    return json;
+}
+
+Json file_or_null(const std::string& file) { return file.empty() ? Json(nullptr) : Json(file); }
+
+const char* to_word(ColorForm form) {
+    switch (form) {
+        case ColorForm::lab:
+            return "lab";
+        case ColorForm::lch:
+            return "lch";
+        case ColorForm::xyz:
+            return "xyz";
+        case ColorForm::srgb:
+            return "srgb";
+        case ColorForm::p3:
+            return "p3";
+        case ColorForm::munsell_value:
+            return "munsell-value";
+        case ColorForm::lrv:
+            return "lrv";
+    }
+    return "";
+}
+
+}  // namespace
+
+std::string light_json(const LightFigures& light, const std::string& plot) {
+    Json json = light_figures_json(light);
+    json["plot"] = file_or_null(plot);
+    return text(json);
+}
+
+std::string light_list_json(const std::vector<LightFigures>& lights) {
+    Json list = Json::array(), also = Json::array();
+    for (const LightFigures& light : lights) list.push_back(light_figures_json(light));
+    for (const LightForm& form : light_forms()) also.push_back({{"form", form.form}, {"means", form.means}});
+    Json json;
+    json["lights"] = std::move(list);
+    json["also"] = std::move(also);
+    return text(json);
+}
+
+std::string color_json(const ColorRequest& request, const ColorFacts& facts) {
+    const bool neutral = request.color.form == ColorForm::lrv || request.color.form == ColorForm::munsell_value;
+    return text({{"value", request.text},
+                 {"from", to_word(request.color.form)},
+                 {"light", request.under.name},
+                 {"observer", degrees(request.observer)},
+                 {"lab", figures(facts.lab)},
+                 {"lch", numbers(facts.lch.L, facts.lch.C, facts.lch.h)},
+                 {"luv", numbers(facts.luv.L, facts.luv.u, facts.luv.v)},
+                 {"xyz", figures(facts.xyz)},
+                 {"xy", Json::array({number(facts.xy.x, 6), number(facts.xy.y, 6)})},
+                 {"lrv", number(facts.lrv)},
+                 {"munsell_value", number(facts.munsell_value)},
+                 {"srgb", hex(facts.srgb.rgb)},
+                 {"srgb_in_gamut", facts.srgb.in_gamut},
+                 {"p3", hex(EncodedRgb{facts.p3.r, facts.p3.g, facts.p3.b})},
+                 {"p3_in_gamut", facts.in_p3},
+                 {"can_be_surface", facts.surface},
+                 {"neutral_meant", neutral},
+                 {"exact", true},
+                 {"words", color_words(facts.lab)},
+                 {"notes", color_notes(request, facts)},
+                 {"plot", file_or_null(request.plot)}});
 }
 
 std::string targets_json(const std::vector<Target>& targets) {

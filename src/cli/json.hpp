@@ -4,9 +4,7 @@
 #include <string>
 #include <vector>
 
-#include "cli/photo_job.hpp"
-#include "cli/request.hpp"
-#include "color/metamerism_index.hpp"
+#include "cli/report.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -14,8 +12,11 @@ namespace sw {
 [[nodiscard]] std::string measure_json(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 /// One photo for each pair; the first is the one the difference is of.
 [[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison);
-[[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<PairUnderLight>& pairs);
-[[nodiscard]] std::string light_json(const Light& light, Observer observer, const LightQuality& quality);
+[[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
+/// plot: the file it was drawn into, empty if none.
+[[nodiscard]] std::string light_json(const LightFigures& figures, const std::string& plot);
+[[nodiscard]] std::string light_list_json(const std::vector<LightFigures>& lights);
+[[nodiscard]] std::string color_json(const ColorRequest& request, const ColorFacts& facts);
 [[nodiscard]] std::string targets_json(const std::vector<Target>& targets);
 
 }  // namespace sw

@@ -1,10 +1,12 @@
 #include "cli/report.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 
 #include "calibrate/calibration.hpp"
 #include "cli/text.hpp"
+#include "sheet/words.hpp"
 
 namespace sw {
 namespace {
@@ -167,58 +169,220 @@ std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Com
     return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
 }
 
-std::string spectra_report(const SpectraRequest& request, const std::vector<PairUnderLight>& pairs) {
+std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs) {
     const std::string& reference = request.under.front().name;
     // the light under which the pair changes most
     std::size_t worst = 0;
-    for (std::size_t i = 1; i < pairs.size(); ++i) {
-        if (pairs[i].index_1976 > pairs[worst].index_1976) worst = i;
+    bool doubtful = false;
+    for (std::size_t i = 0; i < pairs.size(); ++i) {
+        if (pairs[i].pair.index_1976 > pairs[worst].pair.index_1976) worst = i;
+        doubtful = doubtful || pairs[i].range;
     }
-    std::string first = "The two are " + fixed(pairs.front().de00, 2) + " apart under " + reference;
-    if (pairs.size() > 1 && pairs[worst].index_1976 < 0.1) {
+    const auto ranged = [](double value, const std::optional<PairRange>& range, Interval PairRange::*which) {
+        if (!range) return fixed(value, 2);
+        const Interval& ci95 = (*range).*which;
+        return difference_figure(value, ci95) + " (" + sw::range(ci95.low, ci95.high) + ")";
+    };
+    const auto de00 = [&](const JudgedPair& judged) { return ranged(judged.pair.de00, judged.range, &PairRange::de00); };
+    const auto index = [&](const JudgedPair& judged) { return ranged(judged.pair.index_1976, judged.range, &PairRange::index_1976); };
+    std::string first = "The two are " + de00(pairs.front()) + " apart under " + reference;
+    if (pairs.size() > 1 && pairs[worst].pair.index_1976 < 0.1) {
         first += "; under the other lights that does not change";
     } else if (worst > 0) {
-        first += "; the change is largest under " + request.under[worst].name + ", where they are " + fixed(pairs[worst].de00, 2) +
-                 " apart (index of metamerism " + fixed(pairs[worst].index_1976, 2) + ")";
+        first += "; the change is largest under " + request.under[worst].name + ", where they are " + de00(pairs[worst]) +
+                 " apart (index of metamerism " + index(pairs[worst]) + ")";
     }
     std::string text = wrapped(first + ".") + "\n";
     Table table({"", "A: L*", "a*", "b*", "B: L*", "a*", "b*", "ΔE00", "index"});
     for (std::size_t i = 0; i < pairs.size(); ++i) {
-        const PairUnderLight& pair = pairs[i];
-        table.row({printable(request.under[i].name), fixed(pair.a.L, 2), fixed(pair.a.a, 2), fixed(pair.a.b, 2), fixed(pair.b.L, 2),
-                   fixed(pair.b.a, 2), fixed(pair.b.b, 2), fixed(pair.de00, 2), i == 0 ? "-" : fixed(pair.index_1976, 2)});
+        const auto& [pair, range] = pairs[i];
+        const Lab sure;
+        const Lab &a = range ? range->a_sd : sure, &b = range ? range->b_sd : sure;
+        table.row({printable(request.under[i].name), spread(pair.a.L, a.L, 2), spread(pair.a.a, a.a, 2), spread(pair.a.b, a.b, 2),
+                   spread(pair.b.L, b.L, 2), spread(pair.b.a, b.a, 2), spread(pair.b.b, b.b, 2), de00(pairs[i]), i == 0 ? "-" : index(pairs[i])});
     }
     text += table.text() + "\n";
+    const bool additive = request.correction == Correction::additive;
     text += wrapped("A: " + request.file_a + "; B: " + request.file_b + "; " + observer_words(request.observer) +
-                    ". Index: the CIE's special index of metamerism (ΔE*ab) against " + reference + ".");
+                    ". Index: the CIE's special index of metamerism (ΔE*ab, " + (additive ? "additive" : "multiplicative") + " correction) against " +
+                    reference + ".");
+    if (additive) text += wrapped(correction_warning(request.correction), "Heed  ");
+    if (doubtful) {
+        text +=
+            wrapped("Of a lamp known by its box only many spectra are possible: ± is one standard deviation over them, ranges hold 95 % of them.");
+    }
     return text + wrapped("Computed from the spectra as given. The spread of the measured spectra themselves is unknown to the program: ± unknown.");
 }
 
-std::string light_report(const Light& light, Observer observer, const LightQuality& quality) {
-    const Xyz white = xyz(light, observer);
-    const Xy chromaticity = xy(white);
-    const auto known = [&](double value, int decimals) { return quality.cct_valid ? fixed(value, decimals) : std::string("unknown"); };
-    std::string text = quality.cct_valid ? light.name + ": " + fixed(quality.cct, 0) + " K, Ra " + fixed(quality.ra, 0) + "."
-                                         : light.name + ": not a white light; its CCT means nothing.";
-    text = wrapped(text) + "\n";
-    Table table({"", "", ""}, {1, 2});
-    table.row({"white XYZ", fixed(white.X, 2) + "  " + fixed(white.Y, 2) + "  " + fixed(white.Z, 2), observer_words(observer)});
-    table.row({"chromaticity x, y", fixed(chromaticity.x, 4) + "  " + fixed(chromaticity.y, 4)});
-    table.row({"CCT", known(quality.cct, 0) + (quality.cct_valid ? " K" : ""), "correlated color temperature"});
-    table.row({"Duv", known(quality.duv, 4), "distance from the black body: + greener, - pinker"});
-    table.row({"Ra", known(quality.ra, 0), "color rendering index, CIE 13.3 (100 is best)"});
-    table.row({"R9", known(quality.r9, 0), "the same for a strong red"});
-    table.row({"Rf", known(quality.rf, 0), "color fidelity index, CIE 224 (100 is best)"});
-    std::string rows = table.text();
-    rows.erase(0, rows.find('\n') + 1);  // this table needs no head
-    text += rows + "\n";
-    if (light.name.find("led:") != std::string::npos) {
-        text += wrapped("A model of an LED lamp with this CCT and Ra. A real lamp of the same figures differs: ± unknown.");
-    } else {
-        text += wrapped("Computed from the light's spectrum. How far your lamp differs from it: ± unknown.");
+namespace {
+
+// A table without its head.
+std::string headless(const Table& table) {
+    const std::string rows = table.text();
+    return rows.substr(rows.find('\n') + 1);
+}
+
+// CIE 13.3-1995, table of the test color samples, shortened; from memory.
+constexpr std::array<const char*, 14> kSampleNames{"light grayish red",    "dark grayish yellow", "strong yellow green", "yellowish green",
+                                                   "light bluish green",   "light blue",          "light violet",        "light reddish purple",
+                                                   "strong red",           "strong yellow",       "strong green",        "strong blue",
+                                                   "light yellowish pink", "leaf green"};
+
+std::string origin_words(const LightFigures& light) {
+    switch (light.origin) {
+        case LightOrigin::published:
+            return "Exact: a published table or formula. How far your lamp differs from it: ± unknown.";
+        case LightOrigin::believed:
+            return "Of this lamp only its figures are known, so its spectrum is one of many: ± is one standard deviation over " +
+                   std::to_string(light.light.may_be->size()) +
+                   " that fit. They are of the usual make, a blue LED under phosphor; violet-pumped and three-color lamps are outside.";
+        case LightOrigin::file:
+            return "Computed from the spectrum in the file as it is. With what error it was measured: ± unknown.";
     }
-    if (!quality.cct_valid) text += wrapped("CCT, Ra and Rf are defined for whitish lights only (within 0.05 of the black body's line).");
-    return text;
+    return "";
+}
+
+}  // namespace
+
+std::string light_report(const LightFigures& light) {
+    const LightQuality &q = light.quality, &sd = light.sd;
+    const Xy chromaticity = xy(light.white);
+    const UvPrime uniform = uv_prime(light.white);
+    std::string text = wrapped(light.light.name + ": " + light_words(q, sd)) + "\n";
+    Table table({"", "", ""}, {1, 2});
+    const auto row = [&](const char* name, double value, double deviation, int decimals, const char* unit, const char* means) {
+        table.row({name, q.cct_valid ? spread(value, deviation, decimals) + unit : "unknown", means});
+    };
+    row("CCT", q.cct, sd.cct, 0, " K", "correlated color temperature: low is warm, high is cool");
+    row("Duv", q.duv, sd.duv, 4, "", "distance from the black body: + greener, - pinker");
+    row("Ra", q.ra, sd.ra, 0, "", "color rendering index, CIE 13.3: 100 is best");
+    row("R9", q.r9, sd.r9, 0, "", "the same for a strong red");
+    row("Rf", q.rf, sd.rf, 0, "", "color fidelity index, CIE 224: 100 is best");
+    row("Rg", q.rg, sd.rg, 0, "", "gamut index, TM-30: above 100 colors look cleaner, below duller");
+    const WhiteSd& doubt = light.white_sd;
+    table.row(
+        {"white XYZ", spread(light.white.X, doubt.xyz.X, 2) + ",  100,  " + spread(light.white.Z, doubt.xyz.Z, 2), observer_words(light.observer)});
+    table.row({"x, y", spread(chromaticity.x, doubt.xy.x, 4) + ",  " + spread(chromaticity.y, doubt.xy.y, 4), "chromaticity, CIE 1931"});
+    table.row({"u', v'", spread(uniform.u, doubt.uv.u, 4) + ",  " + spread(uniform.v, doubt.uv.v, 4), "chromaticity, CIE 1976"});
+    text += headless(table) + "\n";
+    if (q.cct_valid) {
+        text += "Rendering of the test colors (100: as under " + std::string(q.cct < 5000 ? "a black body" : "daylight") + " of this CCT)\n";
+        Table samples({"", "", "", "", "", ""}, {2, 3, 5});
+        for (std::size_t i = 0; i < 7; ++i) {
+            const std::size_t k = i + 7;
+            samples.row({"R" + std::to_string(i + 1), spread(q.ri[i], sd.ri[i], 0), kSampleNames[i], "R" + std::to_string(k + 1),
+                         spread(q.ri[k], sd.ri[k], 0), kSampleNames[k]});
+        }
+        text += headless(samples) + "\n";
+    }
+    text += wrapped(origin_words(light));
+    if (!q.cct_valid) return text + wrapped(capitalized(no_cct_reason(light)) + ".");
+    return text + wrapped("Words: our own thresholds (Ra 90, 80, 60; R9 50; Duv 0.006; 3300 and 5300 K).");
+}
+
+std::string light_list_report(const std::vector<LightFigures>& lights) {
+    std::string text = "Lights that have a name (CIE; " + observer_words(lights.front().observer) + "); any case of letters will do:\n\n";
+    Table table({"", "CCT K", "Duv", "Ra", "R9", "Rf", "Rg", "x", "y"});
+    for (const LightFigures& light : lights) {
+        const LightQuality& q = light.quality;
+        const auto known = [&](double value, int decimals) { return q.cct_valid ? fixed(value, decimals) : std::string("unknown"); };
+        const Xy at = xy(light.white);
+        table.row({light.light.name, known(q.cct, 0), known(q.duv, 4), known(q.ra, 0), known(q.r9, 0), known(q.rf, 0), known(q.rg, 0), fixed(at.x, 4),
+                   fixed(at.y, 4)});
+    }
+    text += table.text() + "\nBesides these:\n";
+    Table forms({"", ""}, {1});
+    for (const LightForm& form : light_forms()) forms.row({form.form, form.means});
+    return text + headless(forms) + "\n" +
+           wrapped("Exact: published tables and formulas. swatchwright light NAME says more of one; --plot FILE.png draws it.");
+}
+
+std::vector<PlotFigure> light_plot_figures(const LightFigures& light) {
+    const LightQuality &q = light.quality, &sd = light.sd;
+    const WhiteSd& doubt = light.white_sd;
+    const Xy at = xy(light.white);
+    std::vector<PlotFigure> rows;
+    const auto row = [&](const char* name, double value, double deviation, int decimals, const char* unit = "") {
+        rows.push_back({name, q.cct_valid ? spread(value, deviation, decimals) + unit : "unknown"});
+    };
+    rows.push_back({"Color", ""});
+    row("CCT", q.cct, sd.cct, 0, " K");
+    row("Duv", q.duv, sd.duv, 4);
+    rows.push_back({"x", spread(at.x, doubt.xy.x, 4)});
+    rows.push_back({"y", spread(at.y, doubt.xy.y, 4)});
+    rows.push_back({"Rendering (100 is best)", ""});
+    row("Ra, CIE 13.3", q.ra, sd.ra, 0);
+    row("R9, strong red", q.r9, sd.r9, 0);
+    row("Rf, CIE 224", q.rf, sd.rf, 0);
+    row("Rg, gamut", q.rg, sd.rg, 0);
+    return rows;
+}
+
+std::vector<std::string> color_notes(const ColorRequest& request, const ColorFacts& facts) {
+    std::vector<std::string> notes;
+    const ColorForm form = request.color.form;
+    if (form == ColorForm::lrv || form == ColorForm::munsell_value) {
+        notes.emplace_back("An LRV or a Munsell value says how light a color is and nothing of its hue: a neutral gray is meant.");
+    }
+    if (form == ColorForm::srgb || form == ColorForm::p3) {
+        notes.push_back("A screen color is stated for D65 and was adapted to " + request.under.name + " by Bradford" +
+                        (request.observer == Observer::degree10 ? "; screens are defined for the 2° observer, taken here as if for 10°." : "."));
+    } else {
+        notes.emplace_back("The screen colors are adapted to D65 by Bradford.");
+    }
+    if (form == ColorForm::xyz && facts.xyz.Y <= 1 && std::max(facts.xyz.X, facts.xyz.Z) <= 1.2 && facts.xyz.Y > 0) {
+        notes.emplace_back("That is almost black: if your XYZ count the perfect white as 1, multiply them by 100.");
+    }
+    if (request.under.may_be) {
+        const WhiteSd doubt = white_sd(request.under, request.observer);
+        const Xyz white = xyz(request.under, request.observer);
+        notes.push_back("Of " + request.under.name + " only its figures are known. Its white is " + spread(white.X, doubt.xyz.X, 2) + ", 100, " +
+                        spread(white.Z, doubt.xyz.Z, 2) + "; X, Z and what follows from them share that doubt.");
+    }
+    if (facts.surface && !facts.srgb.in_gamut) {
+        notes.emplace_back(std::string("sRGB screens cannot show it: the figure is its nearest by clipping") +
+                           (facts.in_p3 ? "; Display P3 screens can." : "."));
+    }
+    notes.emplace_back("Conversions are exact: they add no error of measurement. How well the color itself is known: ± unknown.");
+    return notes;
+}
+
+namespace {
+std::string three(double a, double b, double c, int decimals = 2) {
+    return fixed(a, decimals) + ",  " + fixed(b, decimals) + ",  " + fixed(c, decimals);
+}
+std::string p3_hex(const ColorFacts& facts) { return hex(EncodedRgb{facts.p3.r, facts.p3.g, facts.p3.b}); }
+}  // namespace
+
+std::string color_report(const ColorRequest& request, const ColorFacts& facts) {
+    const std::string under = request.under.name + ", " + observer_words(request.observer);
+    std::string first = color_words(facts.lab) + ". ";
+    first += facts.surface ? "A surface can have this color under " + request.under.name
+                           : "No plain surface can have this color under " + request.under.name + " (only light itself, or fluorescence)";
+    first += facts.srgb.in_gamut ? ", and a screen can show it."
+             : facts.in_p3       ? "; a Display P3 screen can show it, an sRGB screen cannot."
+                                 : "; neither sRGB nor Display P3 screens can show it.";
+    std::string text = wrapped(first) + "\n";
+    Table table({"", "", ""}, {1, 2});
+    table.row({"L*, a*, b*", three(facts.lab.L, facts.lab.a, facts.lab.b), "under " + printable(under)});
+    table.row({"L*, C*, h°", fixed(facts.lch.L, 2) + ",  " + fixed(facts.lch.C, 2) + ",  " + fixed(facts.lch.h, 1), "lightness, chroma, hue angle"});
+    table.row({"L*, u*, v*", three(facts.luv.L, facts.luv.u, facts.luv.v), "CIELUV"});
+    table.row({"X, Y, Z", three(facts.xyz.X, facts.xyz.Y, facts.xyz.Z), "white has Y = 100"});
+    table.row({"x, y", fixed(facts.xy.x, 4) + ",  " + fixed(facts.xy.y, 4), "chromaticity"});
+    table.row({"LRV", fixed(facts.lrv, 2), "of the light that falls on it so much comes back, of 100"});
+    table.row({"Munsell value", fixed(facts.munsell_value, 2), "its lightness from 0 to 10"});
+    table.row({"sRGB", hex(facts.srgb.rgb), facts.srgb.in_gamut ? "the screen can show it" : "clipped: beyond the screen"});
+    table.row({"Display P3", p3_hex(facts), facts.in_p3 ? "the screen can show it" : "clipped: beyond the screen"});
+    return text + headless(table) + "\n" + bullets("Heed", color_notes(request, facts));
+}
+
+std::vector<PlotFigure> color_plot_figures(const ColorRequest& request, const ColorFacts& facts) {
+    return {{"L*, a*, b*", fixed(facts.lab.L, 1) + ", " + fixed(facts.lab.a, 1) + ", " + fixed(facts.lab.b, 1)},
+            {"C*, h", fixed(facts.lch.C, 1) + ", " + fixed(facts.lch.h, 0) + "°"},
+            {"LRV", fixed(facts.lrv, 1)},
+            {"Munsell value", fixed(facts.munsell_value, 1)},
+            {"Display P3", p3_hex(facts) + (facts.in_p3 ? "" : " (clipped)")},
+            {"stated for", request.under.name + (request.observer == Observer::degree2 ? ", 2°" : ", 10°")}};
 }
 
 std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook) {

@@ -5,12 +5,20 @@
 #include <string>
 #include <vector>
 
+#include "cli/light_job.hpp"
 #include "cli/photo_job.hpp"
 #include "cli/request.hpp"
 #include "color/metamerism_index.hpp"
+#include "sheet/color_facts.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
+
+/// A pair under one light, and how far the doubt of the lights reaches; no range: both lights are known.
+struct JudgedPair {
+    PairUnderLight pair;
+    std::optional<PairRange> range;
+};
 
 /// "The swatch is 1.9 (1.4 to 2.5) from the chip: slightly darker, greener. Outside your tolerance of 1.5."
 [[nodiscard]] std::string answer_sentence(const Difference& difference, bool tolerance_given);
@@ -19,8 +27,15 @@ namespace sw {
 
 [[nodiscard]] std::string measure_report(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 [[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
-[[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<PairUnderLight>& pairs);
-[[nodiscard]] std::string light_report(const Light& light, Observer observer, const LightQuality& quality);
+[[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
+[[nodiscard]] std::string light_report(const LightFigures& figures);
+[[nodiscard]] std::string light_list_report(const std::vector<LightFigures>& lights);
+[[nodiscard]] std::string color_report(const ColorRequest& request, const ColorFacts& facts);
+/// The figures beside a plot.
+[[nodiscard]] std::vector<PlotFigure> light_plot_figures(const LightFigures& figures);
+[[nodiscard]] std::vector<PlotFigure> color_plot_figures(const ColorRequest& request, const ColorFacts& facts);
+/// What must be known to read the figures of a color: exactness, adaptation, neutrality, the doubt of its light.
+[[nodiscard]] std::vector<std::string> color_notes(const ColorRequest& request, const ColorFacts& facts);
 /// `verb`: "" for a list, else "Kept" or "Removed".
 [[nodiscard]] std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook);
 

@@ -7,6 +7,7 @@
 
 #include "cli/files.hpp"
 #include "cli/text.hpp"
+#include "sheet/plot.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -28,7 +29,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 7> kCommands{{
+constexpr std::array<CommandText, 8> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -39,9 +40,16 @@ constexpr std::array<CommandText, 7> kCommands{{
      "pair under two lights (--pair twice) show it.\n"
      "With --check the exit code is 1 unless the whole 95 % range lies within the tolerance.\n"},
     {"spectra", "two measured surfaces under several lights", "spectra FILE_A FILE_B [--under LIGHT]... [OPTIONS]",
-     "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab, multiplicative\n"
-     "correction), against the first light named.\n"},
-    {"light", "what a light is worth: color, CCT, rendering", "light LIGHT [--observer 2|10] [--json]", ""},
+     "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab), against the first\n"
+     "light named, with multiplicative correction unless --index additive is given.\n"},
+    {"light", "what a light is worth: color, CCT, rendering", "light LIGHT [--plot FILE] [OPTIONS]\n  swatchwright light --list [--json]",
+     "A light of which only the box is known (led:) has many possible spectra: its figures come with the spread over them.\n"},
+    {"color", "a color in every notation, and whether a surface or a screen can have it",
+     "color VALUE [--from FORM] [--under LIGHT] [--plot FILE] [OPTIONS]",
+     "VALUE   52.1,-3.2,14 (L,a,b if --from is not said) or #8a7f61 (a screen color)\n"
+     "FORM    lab L,a,b; lch L,C,h; xyz X,Y,Z (white has Y = 100); srgb or p3 #rrggbb or r,g,b of 0 to 255; munsell-value 0 to 10 and\n"
+     "        lrv 0 to 100: these two say how light a color is and nothing of its hue, so a neutral gray is meant\n"
+     "Conversions are exact: they carry no error of measurement. How well the color itself is known is for whoever measured it to say.\n"},
     {"target", "keep colors to be matched in a workbook",
      "target add NAME (--lab L,a,b [--sd S] | --from PHOTO --region REGION [--gray REGION[=LRV]]...) [OPTIONS]\n"
      "  swatchwright target list|show|remove [NAME] [--workbook FILE] [--json]",
@@ -383,19 +391,27 @@ Result<Request> parse_compare(const Values& arguments) {
 
 Result<Request> parse_spectra(const Values& arguments) {
     Parser parser("spectra", false, true);
-    Values file_a, file_b, under, observer;
+    Values file_a, file_b, under, observer, index;
     SpectraRequest request;
     parser.positional("FILE_A", file_a, "Spectrum of the chip: a CSV file with lines nm,reflectance");
     parser.positional("FILE_B", file_b, "Spectrum of the swatch");
     parser.option("under", "LIGHT", under,
                   "A light to look under; the first is the one the index refers to. May be repeated (D65, A, LED-B3, F11 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("index", "multiplicative|additive", index,
+                  "How what is left of the difference under the first light is taken out under the others (multiplicative if not said)");
     parser.flag("json", request.json, "One JSON object on standard output");
     parser.once("--observer", observer);
+    parser.once("--index", index);
     const auto parsed = parser.parse(arguments);
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
 
+    if (!index.empty() && index[0] == "additive") {
+        request.correction = Correction::additive;
+    } else if (!index.empty() && index[0] != "multiplicative") {
+        return usage("--index \"" + index[0] + "\"", "is not a correction", "give multiplicative (the usual choice) or additive");
+    }
     if (file_a.empty() || file_b.empty()) return usage("spectra", "needs two files", "write swatchwright spectra FILE_A FILE_B");
     request.file_a = file_a[0];
     request.file_b = file_b[0];
@@ -408,25 +424,92 @@ Result<Request> parse_spectra(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+// The file of --plot; empty if it is not given.
+Result<std::string> plot_of(const Values& texts) {
+    if (texts.empty()) return std::string();
+    const auto can = can_save_plot(texts[0]);
+    if (can) return texts[0];
+    Error error = can.error();
+    error.file.clear();
+    error.place = "--plot \"" + texts[0] + "\"";
+    return error;
+}
+
+constexpr const char* kPlotHelp = "Draws it into this file: a picture if it ends in .png, a page to print if it ends in .pdf";
+
 Result<Request> parse_light(const Values& arguments) {
     Parser parser("light", false, true);
-    Values text, observer;
+    Values text, observer, plot;
+    bool list = false;
     LightRequest request;
     parser.positional("LIGHT", text, "The light");
+    parser.flag("list", list, "All lights that have a name, with their figures");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("plot", "FILE", plot, kPlotHelp);
     parser.flag("json", request.json, "One JSON object on standard output");
     parser.once("--observer", observer);
+    parser.once("--plot", plot);
     const auto parsed = parser.parse(arguments);
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
 
-    if (text.empty()) return usage("light", "names no light", "write swatchwright light D65");
-    auto found = light_of(text[0], "light");
-    if (!found) return found.error();
-    request.light = *std::move(found);
     const auto degrees = observer_of(observer);
     if (!degrees) return degrees.error();
     request.observer = *degrees;
+    if (list) {
+        if (!text.empty() || !plot.empty()) {
+            return usage("light --list", text.empty() ? "draws no plot" : "takes no light",
+                         "write swatchwright light --list, or swatchwright light D65");
+        }
+        return Request{std::move(request)};
+    }
+    if (text.empty()) return usage("light", "names no light", "write swatchwright light D65, or swatchwright light --list");
+    auto found = light_of(text[0], "light");
+    if (!found) return found.error();
+    request.light = *std::move(found);
+    auto file = plot_of(plot);
+    if (!file) return file.error();
+    request.plot = *std::move(file);
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_color_command(const Values& arguments) {
+    Parser parser("color", false, true);
+    Values text, from, under, observer, plot;
+    ColorRequest request;
+    parser.positional("VALUE", text, "The color");
+    parser.option("from", "FORM", from, "How VALUE is written (lab if not said; srgb if it begins with #)");
+    parser.option("under", "LIGHT", under, "The light that VALUE is stated for (D50 if not said); screen colors are adapted to it from D65");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("plot", "FILE", plot, kPlotHelp);
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [option, values] : {std::pair{"--from", &from}, {"--under", &under}, {"--observer", &observer}, {"--plot", &plot}}) {
+        parser.once(option, *values);
+    }
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (text.empty()) return usage("color", "names no color", "write swatchwright color 52.1,-3.2,14 or swatchwright color '#8a7f61'");
+    request.text = text[0];
+    auto light = one_light_of(under);
+    if (!light) return light.error();
+    request.under = *std::move(light);
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    std::optional<ColorForm> form;
+    if (!from.empty()) {
+        const auto asked = parse_color_form(from[0]);
+        if (!asked) return asked.error();
+        form = *asked;
+    }
+    const auto color = parse_color(text[0], form, xyz(request.under, request.observer));
+    if (!color) return color.error();
+    request.color = *color;
+    auto file = plot_of(plot);
+    if (!file) return file.error();
+    request.plot = *std::move(file);
     return Request{std::move(request)};
 }
 
@@ -582,6 +665,7 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "compare") return parse_compare(rest);
     if (name == "spectra") return parse_spectra(rest);
     if (name == "light") return parse_light(rest);
+    if (name == "color") return parse_color_command(rest);
     if (name == "target") return parse_target(rest);
     if (name == "demo") return parse_demo(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");

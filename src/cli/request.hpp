@@ -8,6 +8,7 @@
 #include <vector>
 
 #include "cli/arguments.hpp"
+#include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 
 namespace sw {
@@ -32,12 +33,22 @@ struct SpectraRequest {
     std::string file_a, file_b;
     std::vector<Light> under;  // one or more; the first is the reference
     Observer observer = Observer::degree2;
+    Correction correction = Correction::multiplicative;
     bool json = false;
 };
 struct LightRequest {
-    Light light;
+    std::optional<Light> light;  // none: all that have a name are listed
     Observer observer = Observer::degree2;
     bool json = false;
+    std::string plot;  // file to draw into; empty: none
+};
+struct ColorRequest {
+    std::string text;  // as typed
+    StatedColor color;
+    Light under;
+    Observer observer = Observer::degree2;
+    bool json = false;
+    std::string plot;
 };
 enum class TargetAction { add, list, show, remove };
 struct TargetRequest {
@@ -57,7 +68,7 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, SpectraRequest, LightRequest, TargetRequest, DemoRequest>;
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, SpectraRequest, LightRequest, ColorRequest, TargetRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -86,6 +86,20 @@ std::string measured(double value, double sd) {
     return fixed(value, decimals) + " ± " + (sd < 0.005 ? "<0.01" : fixed(sd, decimals));
 }
 
+std::string spread(double value, double sd, int most) {
+    if (!std::isfinite(value)) return "unknown";
+    if (!std::isfinite(sd)) return fixed(value, most) + " ± unknown";
+    if (sd == 0) return fixed(value, most);
+    const double least = std::pow(10.0, -most);
+    if (sd < 0.5 * least) return fixed(value, most) + " ± <" + fixed(least, most);
+    const double power = std::floor(std::log10(sd));
+    const int digits = sd / std::pow(10.0, power) < 2.95 ? 2 : 1;  // 1.4 and 26, but 4 and 70
+    const int decimals = std::min(most, digits - 1 - static_cast<int>(power));
+    if (decimals >= 0) return fixed(value, decimals) + " ± " + fixed(sd, decimals);
+    const double step = std::pow(10.0, -decimals);
+    return fixed(std::round(value / step) * step, 0) + " ± " + fixed(std::round(sd / step) * step, 0);
+}
+
 std::string range(double low, double high) {
     if (!std::isfinite(low) || !std::isfinite(high)) return "unknown";
     const int decimals = decimals_beside((high - low) / 4);  // a 95 % range is about four standard deviations wide

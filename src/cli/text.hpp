@@ -22,6 +22,9 @@ namespace sw {
 [[nodiscard]] int decimals_beside(double sd);
 /// "40.7 ± 0.4", "40.7 ± unknown", "unknown".
 [[nodiscard]] std::string measured(double value, double sd);
+/// The same for figures that are worth more digits than readings of color: one or two digits of the deviation, at most `most` decimals:
+/// "6490 ± 110", "0.0031 ± 0.0012". A deviation of 0 means exact: the value alone, with `most` decimals.
+[[nodiscard]] std::string spread(double value, double sd, int most);
 /// "1.4 to 2.5", with the digits that its width allows.
 [[nodiscard]] std::string range(double low, double high);
 /// "61 %", "under 1 %", "over 99 %", "unknown".

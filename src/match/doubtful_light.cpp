@@ -44,14 +44,15 @@ Interval central95(std::vector<double> values) {
 }  // namespace
 
 WhiteSd white_sd(const Light& light, Observer observer) {
-    std::array<Deviation, 5> d;
+    std::array<Deviation, 7> d;
     for (std::size_t i = 0; i < draws(light); ++i) {
         const Xyz white = xyz(drawn(light, i), observer);
         const Xy at = xy(white);
-        const std::array<double, 5> values{white.X, white.Y, white.Z, at.x, at.y};
+        const UvPrime uniform = uv_prime(white);
+        const std::array<double, 7> values{white.X, white.Y, white.Z, at.x, at.y, uniform.u, uniform.v};
         for (std::size_t k = 0; k < values.size(); ++k) d[k].take(values[k]);
     }
-    return {{d[0].sd(), d[1].sd(), d[2].sd()}, {d[3].sd(), d[4].sd()}};
+    return {{d[0].sd(), d[1].sd(), d[2].sd()}, {d[3].sd(), d[4].sd()}, {d[5].sd(), d[6].sd()}};
 }
 
 std::optional<PairRange> pair_range(const Reflectance& a, const Reflectance& b, const Light& reference, const Light& test, Observer observer,

@@ -10,10 +10,11 @@
 
 namespace sw {
 
-/// Standard deviations of a light's white (Y = 100) and its chromaticity; all 0 for a light whose spectrum is known.
+/// Standard deviations of a light's white (Y = 100) and its chromaticities; all 0 for a light whose spectrum is known.
 struct WhiteSd {
     Xyz xyz;
     Xy xy;
+    UvPrime uv;
 };
 [[nodiscard]] WhiteSd white_sd(const Light&, Observer);
 

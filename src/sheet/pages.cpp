@@ -33,6 +33,19 @@ double quantile(const std::vector<double>& sorted, double q) {
     return sorted[below] + (at - static_cast<double>(below)) * (sorted[above] - sorted[below]);
 }
 
+// Running mean over 9 nm: the edge of a few dozen draws jumps from one to the next, which means nothing.
+std::vector<double> evened(const std::vector<double>& values) {
+    constexpr std::size_t kReach = 4;
+    std::vector<double> result;
+    for (std::size_t i = 0; i < values.size(); ++i) {
+        const std::size_t first = i < kReach ? 0 : i - kReach, end = std::min(values.size(), i + kReach + 1);
+        double sum = 0;
+        for (std::size_t k = first; k < end; ++k) sum += values[k];
+        result.push_back(sum / static_cast<double>(end - first));
+    }
+    return result;
+}
+
 }  // namespace
 
 Plot light_plot(const Light& light, const LightQuality& quality, const std::vector<PlotFigure>& figures) {
@@ -48,22 +61,22 @@ Plot light_plot(const Light& light, const LightQuality& quality, const std::vect
     if (!(highest > 0)) return plot;
     const double scale = 100 / highest;
     const bool doubtful = light.may_be && !light.may_be->empty();
-    plot.lines.push_back({doubtful ? "mean of the lamps it may be" : "the light", x, shown(light.power, scale)});
+    plot.lines.push_back({doubtful ? "mean of such lamps" : "the light", x, shown(light.power, scale)});
     if (quality.cct_valid) {
         const Light reference = reference_light_13_3(quality.cct);
-        plot.lines.push_back({quality.cct < 5000 ? "black body of its CCT, equally bright" : "daylight of its CCT, equally bright", x,
+        plot.lines.push_back({quality.cct < 5000 ? "black body, as bright" : "daylight, as bright", x,
                               shown(reference.power, scale * brightness(light.power) / brightness(reference.power))});
     }
     if (doubtful) {
-        PlotBand band{"95 % of them", x, {}, {}};
-        std::vector<double> at_nm(light.may_be->size());
+        const std::vector<Bands>& draws = *light.may_be;
+        std::vector<double> low, high, at_nm(draws.size());
         for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) {
-            for (std::size_t i = 0; i < at_nm.size(); ++i) at_nm[i] = (*light.may_be)[i][static_cast<std::size_t>(nm - kFirstNm)] * scale;
+            for (std::size_t i = 0; i < draws.size(); ++i) at_nm[i] = draws[i][static_cast<std::size_t>(nm - kFirstNm)] * scale;
             std::sort(at_nm.begin(), at_nm.end());
-            band.low.push_back(quantile(at_nm, 0.025));
-            band.high.push_back(quantile(at_nm, 0.975));
+            low.push_back(quantile(at_nm, 0.025));
+            high.push_back(quantile(at_nm, 0.975));
         }
-        plot.bands.push_back(std::move(band));
+        plot.bands.push_back({"95 % of them", x, evened(low), evened(high)});
     }
     return plot;
 }

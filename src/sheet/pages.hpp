@@ -8,7 +8,7 @@
 
 namespace sw {
 
-/// The light's spectrum over 380..780 nm (highest = 100 %), the range that 95 % of the spectra it may have lie in, wavelength by wavelength, and the
+/// The light's spectrum over 380..780 nm (highest = 100 %), where 95 % of the spectra it may have lie wavelength by wavelength, and the
 /// light that its rendering is judged against (CIE 13.3), as bright as it, where its CCT is valid.
 [[nodiscard]] Plot light_plot(const Light& light, const LightQuality& quality, const std::vector<PlotFigure>& figures);
 
@@ -16,8 +16,10 @@ namespace sw {
 struct BelievedReflectance {
     std::vector<double> mean, low, high;  // low, high: 95 % range at each wavelength
     std::vector<double> smooth;           // the smoothest one of the color; empty where there is none
+    bool unusual = false;                 // unlike any surface known: the range may be too small
 };
-/// The color as a large swatch, and what its reflectance may be; an empty frame with the reason in the note where no surface can have the color.
+/// The color as a large swatch, and what its reflectance may be; an empty frame, for the reason as a note, where no surface can
+/// have the color.
 [[nodiscard]] Plot color_plot(const std::string& title, const PlotSwatch& swatch, const std::optional<BelievedReflectance>& believed,
                               const std::vector<PlotFigure>& figures);
 

@@ -160,8 +160,8 @@ void draw_strip(Pen& pen, const Box& box, const Scale& x) {
     };
     // middles of the ranges that color words are commonly used for; no source
     for (const Name& name : {Name{415, "violet", kWhite}, Name{466, "blue", kWhite}, Name{530, "green", kInk}, Name{577, "yellow", kInk},
-                             Name{604, "orange", kInk}, Name{655, "red", kWhite}}) {
-        const Writing how{.size = 17, .ink = name.ink};
+                             Name{606, "orange", kInk}, Name{655, "red", kWhite}}) {
+        const Writing how{.size = 16.5, .ink = name.ink};
         const Box size = pen.measure(name.word, how);
         const double middle = x.at(name.nm), left = middle - size.width / 2;
         if (left < box.x + 4 || left + size.width > box.right() - 4) continue;
@@ -253,7 +253,8 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     top += 22;
 
     double bottom = page_height - 34;
-    if (!plot.note.empty()) {
+    const bool nothing = plot.lines.empty() && plot.bands.empty();
+    if (!plot.note.empty() && !nothing) {
         const Writing how{.size = kNote, .ink = kPale, .width = full, .lines = 3};
         bottom -= pen.measure(plot.note, how).height;
         pen.write(kMargin, bottom, plot.note, how);
@@ -277,7 +278,7 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     }
     PlotAxis x_axis = plot.x;
     if (!x_axis.high && wide.low <= wide.high) x_axis.high = wide.high;  // to the last point, no further
-    Scale y = scale_of(plot.y, high.low, high.high, true, 7);
+    Scale y = scale_of(plot.y, high.low, high.high, true, 9);
     Scale x = scale_of(x_axis, wide.low, wide.high, false, 9);
 
     const Writing tick{.size = kSmall}, label{.size = kText};
@@ -301,6 +302,13 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     for (const PlotBand& band : plot.bands) draw_band(pen, band, x, y);
     for (std::size_t i = plot.lines.size(); i-- > 0;) draw_line(pen, plot.lines[i], kLooks[i % kLooks.size()], x, y);  // the first on top
     cairo_restore(to);
+    if (nothing) {
+        const Writing how{.size = kText, .ink = kPaleInk, .width = box.width * 0.7, .lines = 6};
+        const double height = pen.measure(plot.note, how).height;
+        const double left = box.x + box.width * 0.15, upper = box.y + (box.height - height) / 2;
+        pen.fill({left - 20, upper - 20, how.width + 40, height + 40}, kPaper);
+        pen.write(left, upper, plot.note, how);
+    }
     pen.line(box.x, box.y, box.x, box.bottom(), kInk, 2);
     pen.line(box.x, box.bottom(), box.right(), box.bottom(), kInk, 2);
 
@@ -349,8 +357,9 @@ EncodedRgb wavelength_color(double nm) {
     const auto& matching = color_matching(Observer::degree2);
     const auto band = static_cast<std::size_t>(std::clamp(std::lround(nm) - kFirstNm, 0L, static_cast<long>(kBands) - 1));
     LinearRgb color = linear_rgb({matching[0][band], matching[1][band], matching[2][band]});
-    // no screen shows them: the nearest by clipping
-    color = {std::max(color.r, 0.0), std::max(color.g, 0.0), std::max(color.b, 0.0)};
+    // no screen shows them: a little white added (0.35 of what would be needed; found by looking), the rest clipped
+    const double white = -0.35 * std::min({color.r, color.g, color.b, 0.0});
+    color = {std::max(color.r + white, 0.0), std::max(color.g + white, 0.0), std::max(color.b + white, 0.0)};
     const double largest = std::max({color.r, color.g, color.b, 1e-12});
     const double bright = std::min(1.0, std::pow(largest / 0.004, 0.45));  // full strength where the eye sees well; found by looking
     return encode(LinearRgb{color.r / largest * bright, color.g / largest * bright, color.b / largest * bright});

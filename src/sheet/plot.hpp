@@ -48,7 +48,7 @@ struct Plot {
     bool wavelengths = false;  // x is a wavelength in nm: a strip under the axis shows where the colors lie
     std::vector<PlotSwatch> swatches;
     std::vector<PlotFigure> figures;
-    std::string note;  // small, at the foot
+    std::string note;  // small, at the foot; in the middle where there is neither line nor band
 };
 
 /// Draws the plot: path ends in .png (1600 x 1000 pixels) or .pdf (A4 landscape, vectors and text), in any case of letters.

@@ -6,7 +6,10 @@
 namespace sw {
 namespace {
 
-std::string whole(double value) { return std::to_string(std::lround(value)); }
+// "12 ± 17"; "80" where it is exact.
+std::string whole(double value, double sd) {
+    return std::to_string(std::lround(value)) + (sd > 0 ? " ± " + (sd < 0.5 ? std::string("<1") : std::to_string(std::lround(sd))) : "");
+}
 
 // "", or "perhaps " where the figure is so near the threshold that its doubt reaches across.
 std::string perhaps(double value, double threshold, double sd) { return std::abs(value - threshold) < 1.64 * sd ? "perhaps " : ""; }
@@ -33,8 +36,8 @@ std::string light_words(const LightQuality& q, const LightQuality& sd) {
     while (q.ra < kSteps[step].least) ++step;
     // half a point of slack: what is printed as 80 is called by the name of 80
     if (step > 0 && std::lround(q.ra) >= std::lround(kSteps[step - 1].least)) --step;
-    text += ". Colors look " + std::string(kSteps[step].word) + " under it (Ra " + whole(q.ra) + ")";
-    if (q.r9 < 50) text += "; reds look " + perhaps(q.r9, 50, sd.r9) + (q.r9 < 0 ? "very dull" : "dull") + " (R9 " + whole(q.r9) + ")";
+    text += ". Colors look " + std::string(kSteps[step].word) + " under it (Ra " + whole(q.ra, sd.ra) + ")";
+    if (q.r9 < 50) text += "; reds look " + perhaps(q.r9, 50, sd.r9) + (q.r9 < 0 ? "very dull" : "dull") + " (R9 " + whole(q.r9, sd.r9) + ")";
     return text + ".";
 }
 
@@ -65,7 +68,9 @@ std::string color_words(const Lab& color) {
                                          {361, "purplish red"}}};
     std::size_t at = 0;
     while (at + 1 < kHues.size() && polar.h >= kHues[at].below) ++at;
-    std::string text = std::string(depth) + ", " + strength + " " + kHues[at].word;
+    std::string hue = kHues[at].word;
+    if (polar.L >= 65 && hue.ends_with("red")) hue.replace(hue.size() - 3, 3, "pink");
+    std::string text = std::string(depth) + ", " + strength + " " + hue;
     if (polar.L < 50 && polar.h >= 35 && polar.h < 85) text += " (brown)";
     if (polar.L < 65 && polar.h >= 85 && polar.h < 125) text += " (olive)";
     return text;

@@ -14,12 +14,13 @@ namespace sw {
 ///   0.012 on.
 ///   Colors by Ra: "right" from 90, "fairly right" from 80, "wrong" below 60, "not quite right" between. Reds by R9: nothing said from 50 on,
 ///   "dull" below, "very dull" below 0.
-///   sd: of the same figures, 0 where known. "perhaps" is put before what lies within 1.64 of it from its threshold (less than 95 % sure).
+///   sd: of the same figures, shown after ±; 0 where known. "perhaps" is put before what lies within 1.64 of it from its threshold (less than 95 %
+///   sure).
 /// A light whose CCT means nothing: "Not a white light: its CCT means nothing."
 [[nodiscard]] std::string light_words(const LightQuality& quality, const LightQuality& sd = {});
 
 /// "Dark, muted orange (brown)": lightness by L* (very dark below 20, dark, medium 40 to 60, light, very light from 80), strength by C* (grayish
-/// below 12, muted, clear from 35, vivid from 60), hue by the CIELAB hue angle; "near-neutral gray" below C* 4, black and white at the ends.
+/// below 12, muted, clear from 35, vivid from 60), hue by the CIELAB hue angle, light reds being pink; gray below C* 4, black and white at the ends.
 [[nodiscard]] std::string color_words(const Lab& color);
 
 }  // namespace sw

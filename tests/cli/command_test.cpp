@@ -21,6 +21,7 @@
 #include "cli/schema.hpp"
 #include "color/difference.hpp"
 #include "color/light.hpp"
+#include "color/metamerism_index.hpp"
 
 namespace sw {
 namespace {
@@ -102,9 +103,9 @@ TEST(Window, IsWantedWithoutArgumentsOrByName) {
 // Design, section 6: 2 bad usage, 3 bad or unreadable input, 4 the workbook could not be read or written, 5 internal error.
 TEST(ExitCode, EachFaultHasItsOwn) {
     for (const Fault fault : {Fault::bad_usage, Fault::light_unknown, Fault::region_malformed}) EXPECT_EQ(exit_code(fault), 2);
-    for (const Fault fault :
-         {Fault::file_missing, Fault::not_a_picture, Fault::picture_unsupported, Fault::profile_broken, Fault::table_malformed, Fault::region_outside,
-          Fault::region_too_small, Fault::gray_unusable, Fault::known_unusable, Fault::chart_not_found, Fault::name_unknown, Fault::name_taken}) {
+    for (const Fault fault : {Fault::file_missing, Fault::file_unwritable, Fault::not_a_picture, Fault::picture_unsupported, Fault::profile_broken,
+                              Fault::table_malformed, Fault::region_outside, Fault::region_too_small, Fault::gray_unusable, Fault::known_unusable,
+                              Fault::chart_not_found, Fault::name_unknown, Fault::name_taken}) {
         EXPECT_EQ(exit_code(fault), 3);
     }
     for (const Fault fault : {Fault::workbook_unreadable, Fault::workbook_locked, Fault::workbook_newer, Fault::workbook_write})
@@ -116,7 +117,7 @@ TEST_F(Command, HelpAndVersionAreAnswers) {
     const Ran help = run_words({"--help"});
     EXPECT_EQ(help.code, 0);
     EXPECT_EQ(help.err, "");
-    for (const char* name : {"measure", "compare", "spectra", "light", "target", "demo", "window"})
+    for (const char* name : {"measure", "compare", "spectra", "light", "color", "target", "demo", "window"})
         EXPECT_THAT(help.out, HasSubstr(std::string("\n  ") + name));
     EXPECT_EQ(run_words({"-h"}).out, help.out);
     EXPECT_EQ(run_words({"help"}).out, help.out);
@@ -130,8 +131,9 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
     const std::vector<std::pair<std::string, Words>> contract{
         {"measure", {"--gray", "--chart", "--known", "--region", "--transfer", "--lit-by", "--under", "--observer", "--json"}},
         {"compare", {"--chip", "--swatch", "--pair", "--gray", "--chart", "--known", "--lit-by", "--under", "--tolerance", "--json", "--check"}},
-        {"spectra", {"--under", "--observer", "--json"}},
-        {"light", {"--observer", "--json"}},
+        {"spectra", {"--under", "--observer", "--index", "--json"}},
+        {"light", {"--list", "--observer", "--plot", "--json"}},
+        {"color", {"--from", "--under", "--observer", "--plot", "--json"}},
         {"target", {"--lab", "--sd", "--from", "--region", "--workbook", "--json", "--gray", "--chart", "--known"}},
         {"demo", {"--folder", "--json"}}};
     for (const auto& [command, options] : contract) {
@@ -142,7 +144,7 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 }
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
-    expect_failure({"paint"}, 2, "\"paint\": is not a command; the commands are window, measure, compare, spectra, light, target and demo");
+    expect_failure({"paint"}, 2, "\"paint\": is not a command; the commands are window, measure, compare, spectra, light, color, target and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");
@@ -169,6 +171,10 @@ TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"spectra", "a.csv"}, 2, "needs two files");
     expect_failure({"light"}, 2, "names no light");
     expect_failure({"light", "A", "D65"}, 2, "D65");
+    expect_failure({"light", "A", "--list"}, 2, "light --list: takes no light");
+    expect_failure({"light", "--list", "--plot", "a.png"}, 2, "light --list: draws no plot");
+    expect_failure({"light", "A", "--plot", "a.jpg"}, 2, "--plot \"a.jpg\": ends neither in .png nor in .pdf");
+    expect_failure({"spectra", "a.csv", "b.csv", "--index", "plain"}, 2, "--index \"plain\": is not a correction");
     expect_failure({"target"}, 2, "target add, list, show or remove");
     expect_failure({"target", "paint"}, 2, "target \"paint\"");
     expect_failure({"target", "add"}, 2, "needs the target's name");
@@ -224,7 +230,7 @@ TEST_F(Command, LocalePlaysNoPart) {
 // Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
 TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
     // without `demo`: where it finds its photos it does the whole job each time
-    const Words commands{"measure", "compare", "spectra", "light", "target", "help", "window", "", "--"};
+    const Words commands{"measure", "compare", "spectra", "light", "color", "target", "help", "window", "", "--"};
     const Words words{"--gray",
                       "--gray=",
                       "--chart",
@@ -247,6 +253,12 @@ TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
                       "--workbook",
                       "--folder",
                       "--holds-below",
+                      "--list",
+                      "--plot",
+                      "--index",
+                      "munsell-value",
+                      "#8a7f61",
+                      "#12",
                       "--help",
                       "-",
                       "--",
@@ -307,10 +319,12 @@ TEST(Schema, SeesWhatDoesNotFit) {
     EXPECT_NE(test::misfits("{", "light.json"), "");
     EXPECT_NE(test::misfits("{} {}", "light.json"), "");
     EXPECT_THAT(test::misfits("{}", "light.json"), HasSubstr("has no \"cct\""));
-    const std::string good = R"({"name":"A","xyz":[1,2,3],"xy":[0.4,0.4],"cct":null,"duv":0,"ra":99,"r9":-5,"rf":1})";
+    const std::string good =
+        R"({"name":"A","xyz":[1,2,3],"xy":[0.4,0.4],"uv_prime":[0.2,0.5],"cct":null,"duv":0,"ra":99,"r9":-5,"rf":1,"rg":1,"ri":null,"observer":2,)"
+        R"("exact":true,"known":"file","sd":null,"words":"x","reason":"y"})";
     EXPECT_EQ(test::misfits(good, "light.json"), "");
-    const std::vector<std::pair<std::string, std::string>> spoilt{{"\"A\"", "1"}, {"[1,2,3]", "[1,2]"}, {"[1,2,3]", "[1,2,\"x\"]"},
-                                                                  {"99", "101"},  {"\"A\"", "\"\""},    {"null", "true"}};
+    const std::vector<std::pair<std::string, std::string>> spoilt{{"\"A\"", "1"},    {"[1,2,3]", "[1,2]"}, {"[1,2,3]", "[1,2,\"x\"]"}, {"99", "101"},
+                                                                  {"\"A\"", "\"\""}, {"null", "true"},     {"file", "guessed"}};
     for (const auto& [from, to] : spoilt) {
         std::string bad = good;
         bad.replace(bad.find(from), from.size(), to);
@@ -349,15 +363,207 @@ TEST_F(Command, LightSaysUnknownWhereItsFiguresMeanNothing) {
     for (const char* key : {"cct", "duv", "ra", "r9", "rf"}) EXPECT_TRUE(json[key].is_null()) << key;
     const Ran words = run_words({"light", path});
     EXPECT_EQ(words.code, 0);
-    EXPECT_THAT(flat(words.out), HasSubstr("not a white light; its CCT means nothing"));
+    EXPECT_THAT(flat(words.out), HasSubstr("Not a white light: its CCT means nothing"));
+    EXPECT_EQ(test::misfits(run_words({"light", path, "--json"}).out, "light.json"), "");
+    EXPECT_THAT(json["reason"].get<std::string>(), HasSubstr("not a white light"));
     EXPECT_THAT(words.out, HasSubstr("unknown"));
 }
 
 TEST_F(Command, LightInWordsSaysHowFarToTrustIt) {
-    const Ran model = run_words({"light", "led:6500,ra=80"});
-    EXPECT_THAT(model.out, StartsWith("led:6500,ra=80: 6500 K, Ra 80."));
-    EXPECT_THAT(model.out, HasSubstr("A model of an LED lamp"));
-    EXPECT_THAT(run_words({"light", "A"}).out, HasSubstr("How far your lamp differs from it: ± unknown"));
+    const Ran lamp = run_words({"light", "led:6500,ra=80"});
+    EXPECT_THAT(flat(lamp.out), StartsWith("led:6500,ra=80: Cool white"));
+    EXPECT_THAT(lamp.out, HasSubstr(" ± ")) << "one of many lamps";
+    EXPECT_THAT(flat(lamp.out), HasSubstr("± is one standard deviation over"));
+    const Ran exact = run_words({"light", "A"});
+    EXPECT_THAT(flat(exact.out), StartsWith("A: Warm white. Colors look right under it (Ra 100)."));
+    EXPECT_THAT(exact.out, HasSubstr("Exact: a published table or formula. How far your lamp differs from it: ± unknown"));
+    EXPECT_EQ(exact.out.find(" ± 0"), std::string::npos);
+    for (const char* word : {"CCT", "Duv", "Ra", "R9", "Rf", "Rg", "R14", "leaf green"}) EXPECT_THAT(exact.out, HasSubstr(word));
+}
+
+// exact, believed, from a file: what the spread is, and that JSON says which.
+TEST_F(Command, LightSaysHowItsSpectrumIsKnown) {
+    const auto json = [&](const std::string& name) {
+        const Ran ran = run_words({"light", name, "--json"});
+        EXPECT_EQ(ran.code, 0) << ran.err;
+        EXPECT_EQ(test::misfits(ran.out, "light.json"), "") << name;
+        return Json::parse(ran.out);
+    };
+    for (const char* name : {"D65", "daylight:5600", "planck:2850", "0.5*A+0.5*D65"}) {
+        const Json light = json(name);
+        EXPECT_EQ(light["known"], "published") << name;
+        EXPECT_EQ(light["exact"], true);
+        EXPECT_EQ(light["sd"]["ra"], 0.0);
+    }
+    for (const char* name : {"led:4000,ra=80", "0.5*led:4000,ra=80+0.5*D65"}) {
+        const Json light = json(name);
+        EXPECT_EQ(light["known"], "believed") << name;
+        EXPECT_EQ(light["exact"], false);
+        EXPECT_GT(light["sd"]["r9"].get<double>(), 0) << "Ra says little of the reds";
+        EXPECT_GT(light["sd"]["xyz"][2].get<double>(), 0);
+        EXPECT_EQ(light["sd"]["xyz"][1], 0.0) << "Y is 100 for all";
+    }
+    std::string flat_power = "nm,power\n";
+    for (int nm = 380; nm <= 780; nm += 5) flat_power += std::to_string(nm) + ",1\n";
+    const std::string path = file("lamp.csv", flat_power);
+    for (const std::string& name : {path, "0.5*" + path + "+0.5*D65"}) {
+        const Json light = json(name);
+        EXPECT_EQ(light["known"], "file") << name;
+        EXPECT_EQ(light["exact"], false);
+        EXPECT_TRUE(light["sd"].is_null());
+    }
+    EXPECT_THAT(flat(run_words({"light", path}).out), HasSubstr("With what error it was measured: ± unknown"));
+}
+
+TEST_F(Command, LightListHasAllThatHaveAName) {
+    const Ran ran = run_words({"light", "--list", "--json"});
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    EXPECT_EQ(test::misfits(ran.out, "lights.json"), "");
+    const Json list = Json::parse(ran.out)["lights"];
+    ASSERT_EQ(list.size(), standard_light_names().size());
+    const Ran words = run_words({"light", "--list"});
+    EXPECT_EQ(words.code, 0);
+    for (const std::string& name : standard_light_names()) EXPECT_THAT(words.out, HasSubstr("\n  " + name + " ")) << name;
+    for (const char* form : {"daylight:", "planck:", "led:", ".csv"}) EXPECT_THAT(words.out, HasSubstr(form));
+    // CIE 015:2018 lists F2 as 4230 K with Ra 64, F11 as 4000 K with Ra 83
+    for (const Json& light : list) {
+        if (light["name"] == "F2") {
+            EXPECT_NEAR(light["ra"].get<double>(), 64, 0.6);
+        } else if (light["name"] == "F11") {
+            EXPECT_NEAR(light["cct"].get<double>(), 4000, 6);
+        }
+    }
+}
+
+TEST_F(Command, PlotsAreDrawnOrSaidNotToBe) {
+    for (const Words& words : {Words{"light", "led:6500,ra=80"}, Words{"light", "F4"}, Words{"color", "52.1,-3.2,14"}, Words{"color", "95,60,60"}}) {
+        for (const char* name : {"plot.png", "plot.pdf"}) {
+            Words line = words;
+            line.insert(line.end(), {"--plot", path(name)});
+            const Ran ran = run_words(line);
+            EXPECT_EQ(ran.code, 0) << ran.err;
+            EXPECT_THAT(flat(ran.out), HasSubstr("Drawn into"));
+            EXPECT_GT(fs::file_size(path(name)), 5000U) << words[1];
+            line.emplace_back("--json");
+            EXPECT_EQ(Json::parse(run_words(line).out)["plot"], path(name));
+            fs::remove(path(name));
+        }
+    }
+    EXPECT_TRUE(Json::parse(run_words({"light", "A", "--json"}).out)["plot"].is_null());
+    expect_failure({"light", "A", "--plot", path("none/plot.png")}, 3, "there is no folder");
+    expect_failure({"color", "50,0,0", "--plot", path("none/plot.png")}, 3, "there is no folder");
+    fs::create_directories(path("folder.png"));
+    expect_failure({"light", "A", "--plot", path("folder.png")}, 3, "is a folder");
+}
+
+// --- color ---
+
+Json color_of(const Words& words) {
+    Words line{"color"};
+    line.insert(line.end(), words.begin(), words.end());
+    line.emplace_back("--json");
+    const Ran ran = run_words(line);
+    EXPECT_EQ(ran.code, 0) << ran.err;
+    EXPECT_EQ(ran.err, "");
+    EXPECT_EQ(test::misfits(ran.out, "color.json"), "") << testing::PrintToString(words);
+    return Json::parse(ran.out, nullptr, false);
+}
+
+void expect_figures(const Json& json, const std::vector<double>& expected, double tolerance) {
+    ASSERT_EQ(json.size(), expected.size());
+    for (std::size_t i = 0; i < expected.size(); ++i) EXPECT_NEAR(json[i].get<double>(), expected[i], tolerance) << json.dump();
+}
+
+// Source: Lab D50 of sRGB's primaries and white under Bradford as printed by many (ICC, CSS Color 4 specification, sample conversions): #ff0000 is
+// 54.29, 80.81, 69.89; #0000ff is 29.57, 68.30, -112.03; from memory, two decimals.
+TEST_F(Command, ColorOfAScreenIsAdapted) {
+    expect_figures(color_of({"#ff0000"})["lab"], {54.29, 80.81, 69.89}, 0.02);
+    expect_figures(color_of({"#0000ff"})["lab"], {29.57, 68.30, -112.03}, 0.02);
+    const Json gray = color_of({"#808080"});
+    EXPECT_EQ(gray["from"], "srgb");
+    EXPECT_EQ(gray["srgb"], "#808080");
+    expect_figures(gray["lab"], {53.585, 0, 0}, 0.002);
+    expect_figures(color_of({"128,128,128", "--from", "srgb"})["lab"], {53.585, 0, 0}, 0.002);
+    // under D65 no adaptation is left: IEC 61966-2-1 gives red Y = 21.26 and x = 0.64, y = 0.33
+    const Json red = color_of({"#FF0000", "--under", "D65"});
+    EXPECT_NEAR(red["lrv"].get<double>(), 21.26, 0.01);
+    expect_figures(red["xy"], {0.64, 0.33}, 2e-4);
+    // the same codes mean a stronger color in Display P3
+    const Json p3 = color_of({"#ff0000", "--from", "p3"});
+    EXPECT_EQ(p3["srgb_in_gamut"], false);
+    EXPECT_EQ(p3["p3_in_gamut"], true);
+    EXPECT_EQ(p3["p3"], "#ff0000");
+    EXPECT_GT(p3["lch"][1].get<double>(), color_of({"#ff0000"})["lch"][1].get<double>() + 5);
+}
+
+// Round trip through every notation. The figures typed have as many decimals as are printed, hence the tolerance.
+TEST_F(Command, ColorComesBackThroughEveryNotation) {
+    const auto typed = [](const Json& figures) {
+        std::ostringstream text;
+        text.precision(8);
+        for (std::size_t i = 0; i < figures.size(); ++i) text << (i > 0 ? "," : "") << figures[i].get<double>();
+        return text.str();
+    };
+    for (const char* under : {"D50", "D65", "A", "F11"}) {
+        for (const char* observer : {"2", "10"}) {
+            const Json lab = color_of({"52.1,-3.2,14", "--under", under, "--observer", observer});
+            EXPECT_EQ(lab["from"], "lab");
+            for (const char* form : {"lch", "xyz"}) {
+                const Json back = color_of({typed(lab[form]), "--from", form, "--under", under, "--observer", observer});
+                expect_figures(back["lab"], {52.1, -3.2, 14}, 0.002);
+            }
+        }
+    }
+    const Json gray = color_of({"18.4", "--from", "lrv"});
+    EXPECT_EQ(gray["neutral_meant"], true);
+    expect_figures(gray["lch"], {gray["lab"][0].get<double>(), 0, 0}, 1e-6);
+    EXPECT_NEAR(gray["lrv"].get<double>(), 18.4, 1e-9);
+    const Json value = color_of({typed(Json::array({gray["munsell_value"]})), "--from", "munsell-value"});
+    EXPECT_NEAR(value["lrv"].get<double>(), 18.4, 0.01);
+}
+
+TEST_F(Command, ColorSaysWhatCannotBe) {
+    const Ran possible = run_words({"color", "52.1,-3.2,14"});
+    EXPECT_EQ(possible.code, 0);
+    EXPECT_THAT(flat(possible.out), HasSubstr("A surface can have this color under D50, and a screen can show it."));
+    EXPECT_THAT(flat(possible.out), HasSubstr("Conversions are exact"));
+    EXPECT_THAT(flat(possible.out), HasSubstr("± unknown"));
+    EXPECT_THAT(flat(run_words({"color", "95,60,60"}).out), HasSubstr("No plain surface can have this color under D50"));
+    EXPECT_EQ(color_of({"95,60,60"})["can_be_surface"], false);
+    EXPECT_EQ(color_of({"52.1,-3.2,14"})["can_be_surface"], true);
+    EXPECT_THAT(flat(run_words({"color", "5", "--from", "munsell-value"}).out), HasSubstr("a neutral gray is meant"));
+    EXPECT_THAT(flat(run_words({"color", "#8a7f61"}).out), HasSubstr("stated for D65 and was adapted to D50 by Bradford"));
+    EXPECT_THAT(flat(run_words({"color", "0.18,0.2,0.1", "--from", "xyz"}).out), HasSubstr("multiply them by 100"));
+    EXPECT_THAT(flat(run_words({"color", "50,0,0", "--under", "led:4000,ra=80"}).out), HasSubstr("only its figures are known. Its white is"));
+}
+
+TEST_F(Command, ColorsThatAreNoneAreRefused) {
+    expect_failure({"color"}, 2, "color: names no color");
+    expect_failure({"color", ""}, 2, "is empty");
+    expect_failure({"color", "nan,0,0"}, 2, "is not three numbers; write L,a,b like");
+    expect_failure({"color", "50,inf,0"}, 2, "is not three numbers");
+    expect_failure({"color", "50,0"}, 2, "holds 2 numbers, not three");
+    expect_failure({"color", "50,0,0,0"}, 2, "holds 4 numbers, not three");
+    expect_failure({"color", "50;0;0"}, 2, "is not three numbers");
+    expect_failure({"color", "101,0,0"}, 2, "there is no L* of 101");
+    expect_failure({"color", "--", "-1,0,0"}, 2, "there is no L* of -1");
+    expect_failure({"color", "50,1e9,0"}, 2, "is far from any color");
+    expect_failure({"color", "50,-1,20", "--from", "lch"}, 2, "chroma is negative");
+    expect_failure({"color", "50,1,400", "--from", "lch"}, 2, "no hue angle of 400");
+    expect_failure({"color", "20,-1,20", "--from", "xyz"}, 2, "holds a negative figure");
+    expect_failure({"color", "20,120,20", "--from", "xyz"}, 2, "brighter than the perfect white");
+    expect_failure({"color", "#8a7f6"}, 2, "has 5 digits after the #, not six");
+    expect_failure({"color", "#8a7f611"}, 2, "has 7 digits");
+    expect_failure({"color", "#8a7g61"}, 2, "something else than hexadecimal digits");
+    expect_failure({"color", "#-a+f61"}, 2, "something else than hexadecimal digits");
+    expect_failure({"color", "#8a7f61", "--from", "lab"}, 2, "is a screen color");
+    expect_failure({"color", "256,0,0", "--from", "srgb"}, 2, "holds a code of 256");
+    expect_failure({"color", "10.5", "--from", "munsell-value"}, 2, "a Munsell value of 10.5 cannot be");
+    expect_failure({"color", "101", "--from", "lrv"}, 2, "an LRV of 101 cannot be");
+    expect_failure({"color", "1,2", "--from", "lrv"}, 2, "holds 2 numbers, not one");
+    expect_failure({"color", "50,0,0", "--from", "hsv"}, 2, "--from \"hsv\"");
+    expect_failure({"color", "50,0,0", "--under", "moon"}, 2, "--under \"moon\"");
+    expect_failure({"color", "50,0,0", "--plot", "x.gif"}, 2, "--plot \"x.gif\"");
 }
 
 TEST_F(Command, BadLightFilesAreNamed) {
@@ -452,11 +658,43 @@ TEST_F(Command, SpectraInWordsAndTheirErrors) {
         EXPECT_THAT(words.out, HasSubstr(std::string("\n  ") + light + " ")) << "the lights if none is named";
     EXPECT_THAT(flat(words.out), HasSubstr("± unknown"));
     EXPECT_THAT(words.out, HasSubstr("under the other lights that does not change")) << "both are flat, so nothing depends on the light";
+    EXPECT_THAT(words.out, HasSubstr("multiplicative correction"));
+    const Ran additive = run_words({"spectra", a, b, "--index", "additive"});
+    EXPECT_THAT(flat(additive.out), HasSubstr(flat(std::string(correction_warning(Correction::additive)))));
+    const Json json = Json::parse(run_words({"spectra", a, b, "--index", "additive", "--json"}).out);
+    EXPECT_EQ(json["correction"], "additive");
+    EXPECT_EQ(json["warnings"].size(), 1U);
+    EXPECT_EQ(Json::parse(run_words({"spectra", a, b, "--json"}).out)["warnings"].size(), 0U);
     expect_failure({"spectra", a, path("none.csv")}, 3, "none.csv: there is no such file");
     expect_failure({"spectra", a, folder_.string()}, 3, "is a folder, not a file");
     expect_failure({"spectra", a, file("bad.csv", "nm,reflectance\n400,x\n")}, 3, "bad.csv");
     expect_failure({"spectra", a, kBench}, 3, "photo.jpg");
     expect_failure({"spectra", a, b, "--under", "nosuch"}, 2, "--under \"nosuch\"");
+}
+
+// A lamp known by its box only: every figure under it has its range, the others are exact.
+TEST_F(Command, SpectraUnderADoubtfulLampHaveRanges) {
+    std::string one = "nm,reflectance\n", two = one;
+    for (int nm = 380; nm <= 780; nm += 10) {
+        one += std::to_string(nm) + "," + std::to_string(0.2 + 0.3 * (nm - 380) / 400) + "\n";
+        two += std::to_string(nm) + "," + std::to_string(nm < 580 ? 0.3 : 0.42) + "\n";
+    }
+    const std::string a = file("a.csv", one), b = file("b.csv", two);
+    const Ran ran = run_words({"spectra", a, b, "--under", "D65", "--under", "led:4000,ra=80", "--json"});
+    ASSERT_EQ(ran.code, 0) << ran.err;
+    EXPECT_EQ(test::misfits(ran.out, "spectra.json"), "");
+    const Json lights = Json::parse(ran.out)["lights"];
+    EXPECT_TRUE(lights[0]["de00_ci95"].is_null()) << "D65 is known";
+    for (const char* figure : {"de00", "metamerism_index", "metamerism_index_de00"}) {
+        const Json range = lights[1][std::string(figure) + "_ci95"];
+        ASSERT_TRUE(range.is_array()) << figure;
+        EXPECT_LT(range[0].get<double>(), range[1].get<double>());
+        EXPECT_LE(range[0].get<double>(), lights[1][figure].get<double>());
+        EXPECT_GE(range[1].get<double>(), lights[1][figure].get<double>());
+    }
+    EXPECT_GT(lights[1]["lab_a_sd"][2].get<double>(), 0);
+    const Ran words = run_words({"spectra", a, b, "--under", "D65", "--under", "led:4000,ra=80"});
+    EXPECT_THAT(flat(words.out), HasSubstr("± is one standard deviation over them, ranges hold 95 % of them"));
 }
 
 // --- target ---

@@ -49,6 +49,19 @@ TEST(Measured, ShowsNoMoreDigitsThanAreMeant) {
     EXPECT_EQ(measured(kNan, 1), "unknown");
 }
 
+TEST(Spread, ShowsOneOrTwoDigitsOfTheDeviation) {
+    EXPECT_EQ(spread(6487.3, 112.2, 0), "6490 ± 110");
+    EXPECT_EQ(spread(6487.3, 41, 0), "6490 ± 40");
+    EXPECT_EQ(spread(6487.3, 4.1, 0), "6487 ± 4");
+    EXPECT_EQ(spread(0.00314, 0.00121, 4), "0.0031 ± 0.0012");
+    EXPECT_EQ(spread(0.00314, 0.00351, 4), "0.003 ± 0.004");
+    EXPECT_EQ(spread(80.2, 1.84, 0), "80 ± 2");
+    EXPECT_EQ(spread(80.2, 0.2, 0), "80 ± <1");
+    EXPECT_EQ(spread(100, 0, 0), "100") << "exact";
+    EXPECT_EQ(spread(80.2, kNan, 1), "80.2 ± unknown");
+    EXPECT_EQ(spread(kNan, 1, 1), "unknown");
+}
+
 TEST(Range, TakesItsDigitsFromItsWidth) {
     EXPECT_EQ(range(1.4321, 2.512), "1.4 to 2.5");
     EXPECT_EQ(range(1.43, 1.48), "1.43 to 1.48");

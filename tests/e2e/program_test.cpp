@@ -220,5 +220,21 @@ TEST_F(Program, AnswersTheSameTwice) {
     EXPECT_EQ(once.out, program(words).out);
 }
 
+// Names with blanks, from another folder; nothing but the plot is left there.
+TEST_F(Program, PlotsLandWhereTheyAreNamed) {
+    const fs::path desk = folder_ / "my desk";
+    fs::create_directories(desk);
+    const Ran light = shell("$P light led:6500,ra=80 --plot 'bench lamp.png' --json", desk);
+    EXPECT_EQ(light.code, 0) << light.err;
+    EXPECT_EQ(test::misfits(light.out, "light.json"), "");
+    EXPECT_EQ(read(desk / "bench lamp.png").substr(1, 3), "PNG");
+    EXPECT_EQ(light.err, "") << "text on a page is nobody's message";
+    const Ran color = shell("$P color '#8a7f61' --plot swatch.pdf", desk);
+    EXPECT_EQ(color.code, 0) << color.err;
+    EXPECT_EQ(read(desk / "swatch.pdf").substr(0, 5), "%PDF-");
+    EXPECT_EQ(std::distance(fs::directory_iterator(desk), fs::directory_iterator()), 2);
+    EXPECT_EQ(shell("$P light D65 --plot none/lamp.png", desk).code, 3);
+}
+
 }  // namespace
 }  // namespace sw

@@ -33,6 +33,7 @@ TEST(DoubtfulLight, OfTwoSpectraByHand) {
     const double x_a = xyz(a, Observer::degree2).X, x_d65 = xyz(d65, Observer::degree2).X;
     EXPECT_NEAR(sd.xyz.X, std::abs(x_a - x_d65) / std::sqrt(2.0), 1e-9);
     EXPECT_NEAR(sd.xyz.Y, 0, 1e-9);
+    EXPECT_NEAR(sd.uv.v, std::abs(uv_prime(xyz(a, Observer::degree2)).v - uv_prime(xyz(d65, Observer::degree2)).v) / std::sqrt(2.0), 1e-9);
     const Reflectance one = slope(0.2, 0.5), two = slope(0.3, 0.4);
     const auto range = pair_range(one, two, d65, either, Observer::degree2);
     ASSERT_TRUE(range);

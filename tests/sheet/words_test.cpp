@@ -46,11 +46,11 @@ TEST(LightWords, SayPerhapsOnlyWhereTheDoubtReachesAcross) {
     sd.r9 = 25;  // 1.64 x 25 = 41: from 12 it reaches 50
     sd.duv = 0.002;
     EXPECT_EQ(light_words(quality(6500, 0.007, 80, 12), sd),
-              "Cool white, perhaps a bit greenish. Colors look fairly right under it (Ra 80); reds look perhaps dull (R9 12).");
+              "Cool white, perhaps a bit greenish. Colors look fairly right under it (Ra 80); reds look perhaps dull (R9 12 ± 25).");
     sd.r9 = 20;
     sd.duv = 0.0004;
     EXPECT_EQ(light_words(quality(6500, 0.007, 80, 12), sd),
-              "Cool white, a bit greenish. Colors look fairly right under it (Ra 80); reds look dull (R9 12).");
+              "Cool white, a bit greenish. Colors look fairly right under it (Ra 80); reds look dull (R9 12 ± 20).");
 }
 
 // Chart patches (Lab D50 of tests/reference/chart24_lab.csv, rounded) and household colors: what most people would say; no source.
@@ -62,9 +62,9 @@ TEST(ColorWords, TableOfCases) {
     for (const Case& one :
          {Case{{38, 14, 14}, "Dark, muted red (brown)"}, Case{{55, -38, 32}, "Medium, clear green"}, Case{{82, 4, 79}, "Very light, vivid yellow"},
           Case{{29, 14, -50}, "Dark, clear blue"}, Case{{42.1, 53.4, 28.2}, "Medium, vivid red"}, Case{{62, 36, 57}, "Light, vivid orange"},
-          Case{{30, 22, -21}, "Dark, muted purple"}, Case{{43, -13, 22}, "Medium, muted yellow green (olive)"}, Case{{50, 0, 0}, "Medium gray"},
-          Case{{96, 1, 2}, "White"}, Case{{5, 0, 0}, "Black"}, Case{{35, 2, 1}, "Dark gray, nearly neutral"},
-          Case{{15, 6, 3}, "Very dark, grayish red"}}) {
+          Case{{30, 22, -21}, "Dark, muted purple"}, Case{{43, -13, 22}, "Medium, muted yellow green (olive)"},
+          Case{{75, 30, 12}, "Light, muted pink"}, Case{{50, 0, 0}, "Medium gray"}, Case{{96, 1, 2}, "White"}, Case{{5, 0, 0}, "Black"},
+          Case{{35, 2, 1}, "Dark gray, nearly neutral"}, Case{{15, 6, 3}, "Very dark, grayish red"}}) {
         EXPECT_EQ(color_words(one.color), one.words) << one.color.L << " " << one.color.a << " " << one.color.b;
     }
     EXPECT_EQ(color_words({std::numeric_limits<double>::quiet_NaN(), 0, 0}), "Unknown");
