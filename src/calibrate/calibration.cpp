@@ -159,6 +159,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
                                     ", " + figure(known.lab.b, 1));
     }
     const std::size_t before_chart = references.size();
+    std::vector<std::pair<std::size_t, ReferenceUse>> lost;  // patches that tell nothing, and where they stand among all references
     if (asked.chart.mode != ChartMode::none) {
         const Result<ChartCorners> corners = asked.chart.mode == ChartMode::automatic ? find_chart(photo) : check_corners(photo, asked.chart.corners);
         if (!corners) return corners.error();
@@ -177,7 +178,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
                 const bool clipped = !reference && reference.error().fault == Fault::chart_not_found;
                 if (!reference && !clipped) return reference.error();
                 if (!reference || small_talk.front().find("clipped") != std::string::npos) {
-                    result.uses.push_back({name, false, 0, false, "clipped or black", value, {}, region, center(region)});
+                    lost.emplace_back(before_chart + static_cast<std::size_t>(i),
+                                      ReferenceUse{name, false, 0, false, "clipped or black", value, {}, region, center(region)});
                     ++left_out;
                     continue;
                 }
@@ -236,6 +238,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         }
         result.uses.push_back(use);
     }
+    for (const auto& [place, use] : lost) result.uses.insert(result.uses.begin() + static_cast<std::ptrdiff_t>(place), use);
     if (!errors.empty()) {
         double sum = 0;
         for (double e : errors) sum += e;

@@ -84,6 +84,8 @@ Pen::Pen(_cairo* to) : to_(to), layout_(new Layout{decltype(Layout::layout)(pang
 }
 Pen::~Pen() = default;
 
+void Pen::scale(double factor) const { cairo_scale(to_, factor, factor); }
+
 void Pen::ink(const EncodedRgb& color, double alpha) const { cairo_set_source_rgba(to_, color.r, color.g, color.b, alpha); }
 
 void Pen::fill(const PageBox& box, const EncodedRgb& color) const {

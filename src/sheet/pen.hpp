@@ -42,6 +42,8 @@ public:
     Pen& operator=(const Pen&) = delete;
     ~Pen();
 
+    /// From now on a unit is so many of those before.
+    void scale(double factor) const;
     void ink(const EncodedRgb& color, double alpha = 1) const;
     void fill(const PageBox&, const EncodedRgb& color) const;
     void frame(const PageBox&, const EncodedRgb& color, double width) const;
