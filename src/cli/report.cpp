@@ -358,7 +358,8 @@ std::string color_report(const ColorRequest& request, const ColorFacts& facts) {
     const std::string under = request.under.name + ", " + observer_words(request.observer);
     std::string first = color_words(facts.lab) + ". ";
     first += facts.surface ? "A surface can have this color under " + request.under.name
-                           : "No plain surface can have this color under " + request.under.name + " (only light itself, or fluorescence)";
+                           : "No plain surface can have this color under " + request.under.name +
+                                 " (it takes light itself or fluorescence, if anything has it)";
     first += facts.srgb.in_gamut ? ", and a screen can show it."
              : facts.in_p3       ? "; a Display P3 screen can show it, an sRGB screen cannot."
                                  : "; neither sRGB nor Display P3 screens can show it.";
@@ -368,7 +369,8 @@ std::string color_report(const ColorRequest& request, const ColorFacts& facts) {
     table.row({"L*, C*, h°", fixed(facts.lch.L, 2) + ",  " + fixed(facts.lch.C, 2) + ",  " + fixed(facts.lch.h, 1), "lightness, chroma, hue angle"});
     table.row({"L*, u*, v*", three(facts.luv.L, facts.luv.u, facts.luv.v), "CIELUV"});
     table.row({"X, Y, Z", three(facts.xyz.X, facts.xyz.Y, facts.xyz.Z), "white has Y = 100"});
-    table.row({"x, y", fixed(facts.xy.x, 4) + ",  " + fixed(facts.xy.y, 4), "chromaticity"});
+    const bool black = facts.xyz.X + facts.xyz.Y + facts.xyz.Z <= 0;
+    table.row({"x, y", black ? "none" : fixed(facts.xy.x, 4) + ",  " + fixed(facts.xy.y, 4), "chromaticity"});
     table.row({"LRV", fixed(facts.lrv, 2), "of the light that falls on it so much comes back, of 100"});
     table.row({"Munsell value", fixed(facts.munsell_value, 2), "its lightness from 0 to 10"});
     table.row({"sRGB", hex(facts.srgb.rgb), facts.srgb.in_gamut ? "the screen can show it" : "clipped: beyond the screen"});

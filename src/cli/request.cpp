@@ -398,8 +398,8 @@ Result<Request> parse_spectra(const Values& arguments) {
     parser.option("under", "LIGHT", under,
                   "A light to look under; the first is the one the index refers to. May be repeated (D65, A, LED-B3, F11 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
-    parser.option("index", "multiplicative|additive", index,
-                  "How what is left of the difference under the first light is taken out under the others (multiplicative if not said)");
+    parser.option("index", "HOW", index,
+                  "How what is left of the difference under the first light is taken out under the others: multiplicative (if not said) or additive");
     parser.flag("json", request.json, "One JSON object on standard output");
     parser.once("--observer", observer);
     parser.once("--index", index);

@@ -57,8 +57,8 @@ Plot light_plot(const Light& light, const LightQuality& quality, const std::vect
     plot.figures = figures;
     std::vector<double> x;
     for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) x.push_back(nm);
-    const double highest = *std::max_element(light.power.begin(), light.power.end());
-    if (!(highest > 0)) return plot;
+    const double highest = *std::max_element(light.power.begin() + (kPlotFirst - kFirstNm), light.power.begin() + (kPlotLast - kFirstNm + 1));
+    if (!(highest > 0)) return plot;  // all of it lies beyond what is drawn
     const double scale = 100 / highest;
     const bool doubtful = light.may_be && !light.may_be->empty();
     plot.lines.push_back({doubtful ? "mean of such lamps" : "the light", x, shown(light.power, scale)});

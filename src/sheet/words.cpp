@@ -27,6 +27,7 @@ std::string light_words(const LightQuality& q, const LightQuality& sd) {
     if (side > 0.006) {
         text += ", " + perhaps(side, 0.006, sd.duv) + (side > 0.012 ? "" : "a bit ") + (q.duv > 0 ? "greenish" : "pinkish");
     }
+    if (q.cct < 2000) return text + ": everything takes its color, whatever its Ra (" + whole(q.ra, sd.ra) + ").";
     struct Step {
         double least;
         const char* word;
@@ -37,7 +38,11 @@ std::string light_words(const LightQuality& q, const LightQuality& sd) {
     // half a point of slack: what is printed as 80 is called by the name of 80
     if (step > 0 && std::lround(q.ra) >= std::lround(kSteps[step - 1].least)) --step;
     text += ". Colors look " + std::string(kSteps[step].word) + " under it (Ra " + whole(q.ra, sd.ra) + ")";
-    if (q.r9 < 50) text += "; reds look " + perhaps(q.r9, 50, sd.r9) + (q.r9 < 0 ? "very dull" : "dull") + " (R9 " + whole(q.r9, sd.r9) + ")";
+    if (q.r9 < 50) {
+        const bool stronger = q.rg > 102;  // then a low R9 says that reds are too strong or shifted, not weak
+        text += "; reds look " + perhaps(q.r9, 50, sd.r9) + (q.r9 < 0 ? (stronger ? "far off" : "very dull") : (stronger ? "off" : "dull")) +
+                " (R9 " + whole(q.r9, sd.r9) + ")";
+    }
     return text + ".";
 }
 

@@ -12,8 +12,8 @@ namespace sw {
 ///   memory), bluish white above 8000.
 ///   Side by Duv: "a bit greenish" or "a bit pinkish" beyond 0.006 (the width of the quadrangles of ANSI C78.377, from memory), without "a bit" from
 ///   0.012 on.
-///   Colors by Ra: "right" from 90, "fairly right" from 80, "wrong" below 60, "not quite right" between. Reds by R9: nothing said from 50 on,
-///   "dull" below, "very dull" below 0.
+///   Colors by Ra: "right" from 90, "fairly right" from 80, "wrong" below 60, "not quite right" between. Reds by R9: nothing said from 50 on, "dull"
+///   below, "very dull" below 0; where Rg is above 102, "off" and "far off", as such a light strengthens colors. Nothing of this below 2000 K.
 ///   sd: of the same figures, shown after ±; 0 where known. "perhaps" is put before what lies within 1.64 of it from its threshold (less than 95 %
 ///   sure).
 /// A light whose CCT means nothing: "Not a white light: its CCT means nothing."

@@ -33,11 +33,14 @@ TEST(LightWords, TableOfCases) {
           Case{quality(6500, 0.013, 72, -8), "Cool white, greenish. Colors look not quite right under it (Ra 72); reds look very dull (R9 -8)."},
           Case{quality(4000, -0.007, 59, 0), "Neutral white, a bit pinkish. Colors look wrong under it (Ra 59); reds look dull (R9 0)."},
           Case{quality(3000, -0.015, 91, 80), "Warm white, pinkish. Colors look right under it (Ra 91)."},
-          Case{quality(1900, 0, 99, 95), "Orange light. Colors look right under it (Ra 99)."},
+          Case{quality(1900, 0, 99, 95), "Orange light: everything takes its color, whatever its Ra (99)."},
           Case{quality(9000, 0, 99, 95), "Bluish white. Colors look right under it (Ra 99)."},
           Case{quality(6500, 0, 79.6, 60), "Cool white. Colors look fairly right under it (Ra 80)."}}) {
         EXPECT_EQ(light_words(one.quality), one.words);
     }
+    LightQuality three_color = quality(2840, 0.004, 57, -34);
+    three_color.rg = 107;
+    EXPECT_EQ(light_words(three_color), "Warm white. Colors look wrong under it (Ra 57); reds look far off (R9 -34).");
     EXPECT_EQ(light_words(LightQuality{}), "Not a white light: its CCT means nothing.");
 }
 
