@@ -11,6 +11,7 @@
 #include <type_traits>
 #include <utility>
 
+#include "color/adaptation.hpp"
 #include "color/color.hpp"
 #include "photo/words.hpp"
 
@@ -91,7 +92,9 @@ std::string description(cmsHPROFILE profile) {
 struct Linearizer::Content {
     std::string encoding, lcms_message;
     std::vector<std::string> notes;
-    bool untagged = false, linear = false;
+    Encoding kind = Encoding::srgb;
+    DecidedBy decided_by = DecidedBy::nobody;
+    bool linear = false;
     int channels = 3;
 
     std::array<std::function<double(double)>, 3> curves;  // encoded 0..1 to linear; unused when transform is set
@@ -112,27 +115,75 @@ struct Linearizer::Content {
 
     void use_same_curve(const std::function<double(double)>& curve) { curves.fill(curve); }
 
-    void use_transfer(const Transfer& transfer) {
+    /// Without a profile: the user's word, else the container's, else IEC 61966-2-1.
+    void use_transfer(const Transfer& asked, const ContainerColor& container) {
+        const bool user = asked.kind != TransferKind::automatic;
+        const Transfer transfer = user ? asked : container.curve.value_or(Transfer{});
+        if (container.primaries) use_primaries(*container.primaries);
+        decided_by = user ? DecidedBy::user : container.curve || has_matrix ? DecidedBy::file : DecidedBy::nobody;
+        const std::string who = user ? ", as asked" : " (" + container.words + (has_matrix ? ", with its own primaries)" : ")");
         switch (transfer.kind) {
             case TransferKind::automatic:
-                encoding = "sRGB (no profile in the file)";
-                untagged = true;
-                return use_same_curve(srgb_to_linear);
             case TransferKind::srgb:
-                encoding = "sRGB, as asked";
+                encoding = decided_by == DecidedBy::nobody ? "sRGB (no profile in the file)"
+                           : decided_by == DecidedBy::user ? "sRGB" + who
+                                                           : "sRGB's curve" + who;
                 return use_same_curve(srgb_to_linear);
             case TransferKind::linear:
-                encoding = "linear, as asked";
+                kind = Encoding::linear;
+                encoding = "linear" + who;
                 linear = true;
                 return use_same_curve([](double e) { return e; });
             case TransferKind::bt1886:
-                encoding = "BT.1886 (gamma 2.4), as asked";
+                kind = Encoding::bt1886;
+                encoding = "BT.1886 (gamma 2.4)" + who;
                 return use_same_curve([](double e) { return power(e, 2.4); });  // ITU-R BT.1886 with a black level of 0
             case TransferKind::gamma:
-                encoding = "gamma " + short_number(transfer.gamma) + ", as asked";
+                kind = Encoding::gamma;
+                encoding = "gamma " + short_number(std::round(1000 * transfer.gamma) / 1000) + who;
                 linear = std::abs(transfer.gamma - 1) < 1e-3;
                 return use_same_curve([gamma = transfer.gamma](double e) { return power(e, gamma); });
         }
+    }
+
+    /// Normalized primary matrix (SMPTE RP 177), its white adapted to D65 (Bradford), then to the primaries of IEC 61966-2-1.
+    void use_primaries(const Chromaticities& xy) {
+        if (channels != 3) return;
+        constexpr Chromaticities kSrgb{0.64, 0.33, 0.30, 0.60, 0.15, 0.06, 0.3127, 0.3290};
+        constexpr double kSame = 2e-3;
+        bool same = true, usable = true;
+        Eigen::Matrix<double, 3, 4> columns;
+        for (int i = 0; i < 4; ++i) {
+            const double x = xy[static_cast<std::size_t>(2 * i)], y = xy[static_cast<std::size_t>(2 * i) + 1];
+            columns.col(i) << x, y, 1 - x - y;
+            usable = usable && std::abs(x) < 3 && std::abs(y) < 3;  // a blue primary may lie outside the spectrum
+            for (int k = 0; k < 2; ++k)
+                same = same && std::abs(xy[static_cast<std::size_t>(2 * i + k)] - kSrgb[static_cast<std::size_t>(2 * i + k)]) < kSame;
+        }
+        if (same) return;
+        const Eigen::Matrix3d primaries = columns.leftCols<3>();
+        const double white_y = columns(1, 3);
+        usable = usable && white_y > 0.05 && columns(0, 3) > 0.05 && columns(2, 3) > 0.05 && std::abs(primaries.determinant()) > 1e-3;
+        if (usable) {
+            const Eigen::Vector3d white = columns.col(3) / white_y;
+            const Eigen::Vector3d sums = primaries.inverse() * white;
+            const Xyz from{100 * white[0], 100, 100 * white[2]}, to{100 * 0.3127 / 0.3290, 100, 100 * (1 - 0.3127 - 0.3290) / 0.3290};
+            Eigen::Matrix3d srgb_from_native;
+            for (int i = 0; i < 3; ++i) {
+                const Eigen::Vector3d c = 100 * sums[i] * primaries.col(i);
+                const LinearRgb rgb = linear_rgb(adapt(Xyz{c[0], c[1], c[2]}, from, to));
+                srgb_from_native.col(i) << rgb.r, rgb.g, rgb.b;
+            }
+            usable = std::abs(srgb_from_native.determinant()) > 1e-3;
+            if (usable) use_matrix(srgb_from_native);
+        }
+        if (!usable) notes.emplace_back("the primaries that the file names cannot be; those of sRGB were taken");
+    }
+
+    void use_matrix(const Eigen::Matrix3d& srgb_from_native) {
+        matrix = srgb_from_native.cast<float>();
+        native_from_srgb = srgb_from_native.inverse();
+        has_matrix = true;
     }
 
     Result<Done> use_profile(std::span<const std::uint8_t> bytes, const std::string& file) {
@@ -143,25 +194,26 @@ struct Linearizer::Content {
         if (!profile) return broken(file, "cannot be read");
 
         const cmsColorSpaceSignature space = cmsGetColorSpace(profile.get());
-        const bool gray_profile = space == cmsSigGrayData;
-        if (space != cmsSigRgbData && !(gray_profile && channels == 1)) return broken(file, "is not made for pictures in RGB");
-        const cmsProfileClassSignature kind = cmsGetDeviceClass(profile.get());
-        if (kind != cmsSigInputClass && kind != cmsSigDisplayClass && kind != cmsSigOutputClass && kind != cmsSigColorSpaceClass)
+        const bool gray_profile = space == cmsSigGrayData, inks = space == cmsSigCmykData;
+        if (channels == 4 && !inks) return broken(file, "is not made for pictures in CMYK");
+        if (channels != 4 && space != cmsSigRgbData && !(gray_profile && channels == 1)) return broken(file, "is not made for pictures in RGB");
+        const cmsProfileClassSignature device = cmsGetDeviceClass(profile.get());
+        if (device != cmsSigInputClass && device != cmsSigDisplayClass && device != cmsSigOutputClass && device != cmsSigColorSpaceClass)
             return broken(file, "is not the profile of a device or a color space");
         encoding = "profile: " + description(profile.get());
+        kind = Encoding::profile;
+        decided_by = DecidedBy::file;
 
         const Profile output = linear_srgb_profile(context.get());
         if (!output) return broken(file, "cannot be used");
         const bool matrix_and_curves =
-            !gray_profile && cmsIsMatrixShaper(profile.get()) && !has_table(profile.get()) && cmsGetPCS(profile.get()) == cmsSigXYZData;
+            !gray_profile && !inks && cmsIsMatrixShaper(profile.get()) && !has_table(profile.get()) && cmsGetPCS(profile.get()) == cmsSigXYZData;
         if (matrix_and_curves) {
             Eigen::Matrix3d in, out;
             if (!colorants(profile.get(), in) || !colorants(output.get(), out)) return broken(file, "has no usable primaries");
             const Eigen::Matrix3d srgb_from_native = out.inverse() * in;
             if (!(std::abs(srgb_from_native.determinant()) > 1e-6)) return broken(file, "has no usable primaries");
-            matrix = srgb_from_native.cast<float>();
-            native_from_srgb = srgb_from_native.inverse();
-            has_matrix = true;
+            use_matrix(srgb_from_native);
             const std::array tags{cmsSigRedTRCTag, cmsSigGreenTRCTag, cmsSigBlueTRCTag};
             linear = true;
             for (std::size_t i = 0; i < 3; ++i) {
@@ -176,17 +228,43 @@ struct Linearizer::Content {
             const auto* curve = static_cast<const cmsToneCurve*>(cmsReadTag(profile.get(), cmsSigGrayTRCTag));
             linear = curve != nullptr && straight(curve);
         }
-        transform.reset(cmsCreateTransformTHR(context.get(), profile.get(), gray_profile ? TYPE_GRAY_FLT : TYPE_RGB_FLT, output.get(), TYPE_RGB_FLT,
-                                              INTENT_RELATIVE_COLORIMETRIC, cmsFLAGS_NOOPTIMIZE | cmsFLAGS_NOCACHE));
+        transform.reset(cmsCreateTransformTHR(context.get(), profile.get(),
+                                              gray_profile ? TYPE_GRAY_FLT
+                                              : inks       ? TYPE_CMYK_FLT
+                                                           : TYPE_RGB_FLT,
+                                              output.get(), TYPE_RGB_FLT, INTENT_RELATIVE_COLORIMETRIC, cmsFLAGS_NOOPTIMIZE | cmsFLAGS_NOCACHE));
         if (!transform) return broken(file, "cannot be used");
         gray_transform = gray_profile;
+        if (!gray_profile && !inks) linear = neutrals_straight();
         return Done{};
+    }
+
+    /// A table profile whose neutrals rise in proportion to the code: a linear encoding.
+    bool neutrals_straight() const {
+        constexpr int kSteps = 16;
+        std::array<double, kSteps + 1> green{};
+        for (std::size_t i = 0; i < green.size(); ++i) {
+            const float code = static_cast<float>(i) / kSteps;
+            const std::array<float, 3> encoded{code, code, code};
+            float rgb[3];
+            one(encoded.data(), rgb);
+            green[i] = static_cast<double>(rgb[1]);
+        }
+        for (std::size_t i = 0; i < green.size(); ++i) {
+            if (!(std::abs(green[i] - green[kSteps] * static_cast<double>(i) / kSteps) < 5e-3 * green[kSteps])) return false;
+        }
+        return true;
     }
 
     void one(const float* encoded, float* rgb) const { floats(encoded, 1, rgb); }
 
     void floats(const float* in, std::size_t pixels, float* rgb) const {
         if (transform) {
+            if (channels == 4) {  // lcms2 counts inks in percent
+                std::vector<float> percent(in, in + 4 * pixels);
+                for (float& ink : percent) ink *= 100;
+                return cmsDoTransform(transform.get(), percent.data(), rgb, static_cast<cmsUInt32Number>(pixels));
+            }
             if (channels == 3 || gray_transform) return cmsDoTransform(transform.get(), in, rgb, static_cast<cmsUInt32Number>(pixels));
             std::vector<float> wide(3 * pixels);
             for (std::size_t i = 0; i < wide.size(); ++i) wide[i] = in[i / 3];
@@ -206,7 +284,7 @@ struct Linearizer::Content {
     }
 
     void fill_tables(int bits) {
-        if (bits > 16 || (transform && channels == 3)) return;
+        if (bits > 16 || (transform && channels != 1)) return;
         const std::size_t codes = bits == 8 ? 256 : 65536;
         for (auto& table : tables) table.resize(codes);
         for (std::size_t code = 0; code < codes; ++code) {
@@ -224,8 +302,8 @@ struct Linearizer::Content {
 
     template <class Code>
     void codes(const Code* in, std::size_t pixels, float* rgb) const {
-        if (transform && channels == 3) {
-            std::vector<float> encoded(3 * pixels);
+        if (transform && channels != 1) {
+            std::vector<float> encoded(static_cast<std::size_t>(channels) * pixels);
             for (std::size_t i = 0; i < encoded.size(); ++i) encoded[i] = static_cast<float>(in[i]) / static_cast<float>(static_cast<Code>(-1));
             return floats(encoded.data(), pixels, rgb);
         }
@@ -242,22 +320,26 @@ Linearizer::Linearizer(Linearizer&&) noexcept = default;
 Linearizer& Linearizer::operator=(Linearizer&&) noexcept = default;
 Linearizer::~Linearizer() = default;
 
-Result<Linearizer> Linearizer::make(std::span<const std::uint8_t> profile, const Transfer& transfer, int channels, int bits,
-                                    const std::string& file) {
-    assert((channels == 1 || channels == 3) && (bits == 8 || bits == 16 || bits == 32));
+Result<Linearizer> Linearizer::make(std::span<const std::uint8_t> profile, const Transfer& transfer, int channels, int bits, const std::string& file,
+                                    const ContainerColor& container) {
+    assert((channels == 1 || channels == 3 || channels == 4) && (bits == 8 || bits == 16 || bits == 32));
     auto content = std::make_unique<Content>();
     content->channels = channels;
-    if (profile.empty() || transfer.kind != TransferKind::automatic) {
-        content->use_transfer(transfer);
+    if (channels == 4 && profile.empty()) return cmyk(file);
+    if (channels != 4 && (profile.empty() || transfer.kind != TransferKind::automatic)) {
+        content->use_transfer(transfer, container);
         if (!profile.empty()) content->notes.emplace_back("the file holds a color profile, which was not used because a transfer was asked for");
     } else {
+        if (transfer.kind != TransferKind::automatic)
+            content->notes.emplace_back("inks have no transfer: the profile was used, not what was asked for");
         if (auto used = content->use_profile(profile, file); !used) return used.error();
         // A profile that parses may still be nonsense: white must be finite and lighter than black.
         float rgb[3];
         double luminance[2];
         for (int i = 0; i < 2; ++i) {
-            const float encoded[3] = {static_cast<float>(i), static_cast<float>(i), static_cast<float>(i)};
-            content->one(encoded, rgb);
+            std::array<float, 4> encoded{};
+            encoded.fill(static_cast<float>(channels == 4 ? 1 - i : i));  // the more ink, the darker
+            content->one(encoded.data(), rgb);
             luminance[i] = 0.2126 * rgb[0] + 0.7152 * rgb[1] + 0.0722 * rgb[2];
         }
         if (!std::isfinite(luminance[0]) || !std::isfinite(luminance[1]) || luminance[1] < 0.01 || luminance[1] > 100 || luminance[1] <= luminance[0])
@@ -271,7 +353,8 @@ void Linearizer::convert(const std::uint8_t* samples, std::size_t pixels, float*
 void Linearizer::convert(const std::uint16_t* samples, std::size_t pixels, float* rgb) const { content_->codes(samples, pixels, rgb); }
 void Linearizer::convert(const float* samples, std::size_t pixels, float* rgb) const { content_->floats(samples, pixels, rgb); }
 const std::string& Linearizer::encoding() const { return content_->encoding; }
-bool Linearizer::untagged() const { return content_->untagged; }
+Encoding Linearizer::kind() const { return content_->kind; }
+DecidedBy Linearizer::decided_by() const { return content_->decided_by; }
 bool Linearizer::linear() const { return content_->linear; }
 std::array<double, 9> Linearizer::native_from_srgb() const {
     std::array<double, 9> rows{};

@@ -4,22 +4,23 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <OpenImageIO/filesystem.h>
 #include <OpenImageIO/hash.h>
-#include <OpenImageIO/imageio.h>
 
 #include <algorithm>
+#include <array>
 #include <cerrno>
 #include <cmath>
 #include <cstddef>
 #include <cstring>
 #include <exception>
+#include <future>
 #include <memory>
 #include <new>
 #include <optional>
 #include <span>
 #include <utility>
 
+#include "photo/decoder.hpp"
 #include "photo/file_header.hpp"
 #include "photo/linearize.hpp"
 #include "photo/words.hpp"
@@ -30,20 +31,9 @@ namespace {
 constexpr std::uint64_t kLargestFile = 4'000'000'000;
 constexpr float kReadShare = 0.1F;       // of the progress: reading the file
 constexpr float kBrightest = 10'000.0F;  // float pictures: beyond this is no light but a fault
-constexpr std::size_t kBlockPixels = 1 << 19;
+constexpr std::size_t kBlockPixels = 1 << 17;
 
 using Bytes = std::vector<std::uint8_t>;
-
-struct Work {
-    std::string file;
-    std::stop_token stop;
-    const std::function<void(float)>& progress;
-
-    void done(float share) const {
-        if (progress) progress(share);
-    }
-    Error cancelled() const { return {Fault::cancelled, file, "", "was not loaded: stopped", "open it again when you want it"}; }
-};
 
 /// Opened without waiting, so that a pipe cannot hang us, and looked at through the open handle, so that it cannot change in between.
 Result<Bytes> read_file(const std::filesystem::path& path, const Work& work) {
@@ -139,173 +129,204 @@ bool cleanse(std::vector<Code>&, std::size_t) {
     return false;
 }
 
-std::string decoder_words(OIIO::ImageInput& input) {
-    const std::string words = printable(input.geterror());
-    return words.empty() ? "the decoder stopped" : words;
+/// OpenEXR has no top, but what the camera or a converter cut off has: there many pixels share the largest value of a channel. A picture that was
+/// computed has such places too, hence only a note.
+void note_plateau(Photo& photo) {
+    constexpr float kSame = 1 - 1e-5F;
+    std::array<float, 3> top{};
+    for (std::size_t i = 0; i < photo.rgb.size(); ++i) top[i % 3] = std::max(top[i % 3], photo.rgb[i]);
+    std::array<std::size_t, 3> count{};
+    for (std::size_t i = 0; i < photo.rgb.size(); ++i) count[i % 3] += photo.rgb[i] >= top[i % 3] * kSame ? 1 : 0;
+    const std::size_t many = std::max<std::size_t>(16, photo.clipped.size() / 2000);
+    if (*std::max_element(count.begin(), count.end()) >= many)
+        photo.notes.emplace_back(
+            "OpenEXR does not say where the camera's range ends, and many pixels share the largest value: if they were cut off there, "
+            "do not measure them");
 }
 
-/// Rows first..last of the stored picture, `channels` of them.
-bool read_rows(OIIO::ImageInput& input, const OIIO::ImageSpec& spec, int first, int last, int channels, OIIO::TypeDesc type, void* samples) {
-    if (spec.tile_width == 0) return input.read_scanlines(0, 0, spec.y + first, spec.y + last, spec.z, 0, channels, type, samples);
-    return input.read_tiles(0, 0, spec.x, spec.x + spec.width, spec.y + first, spec.y + last, spec.z, spec.z + 1, 0, channels, type, samples);
+/// A clipped place of the sensor reaches into the neighbors that were interpolated from it.
+void widen_clipped(Photo& photo) {
+    const std::size_t width = static_cast<std::size_t>(photo.width), pixels = photo.clipped.size();
+    std::vector<std::uint8_t> wide = photo.clipped;
+    for (std::size_t i = 0; i < pixels; ++i) {
+        if (photo.clipped[i] == 0) continue;
+        const std::size_t x = i % width, y = i / width;
+        for (std::size_t v = y > 0 ? y - 1 : 0; v <= std::min(y + 1, pixels / width - 1); ++v) {
+            for (std::size_t u = x > 0 ? x - 1 : 0; u <= std::min(x + 1, width - 1); ++u) wide[v * width + u] = 1;
+        }
+    }
+    photo.clipped.swap(wide);
 }
 
 template <class Sample>
-Result<Done> decode_rows(OIIO::ImageInput& input, const OIIO::ImageSpec& spec, int channels, OIIO::TypeDesc type, const Linearizer& linearizer,
-                         const Work& work, Photo& photo) {
-    const Placement to = place(photo.orientation, spec.width, spec.height);
+Result<Done> decode_rows(Decoder& decoder, const Linearizer& linearizer, const Work& work, Photo& photo) {
+    const StoredPicture& stored = decoder.picture();
+    const Placement to = place(photo.orientation, stored.width, stored.height);
     photo.width = to.width;
     photo.height = to.height;
-    const std::size_t total = static_cast<std::size_t>(spec.width) * static_cast<std::size_t>(spec.height);
+    const auto width = static_cast<std::size_t>(stored.width), channels = static_cast<std::size_t>(stored.channels);
+    const std::size_t total = width * static_cast<std::size_t>(stored.height);
     photo.rgb.resize(3 * total);
     photo.clipped.resize(total);
 
-    const auto width = static_cast<std::size_t>(spec.width);
-    const int rows = spec.tile_width != 0 ? spec.tile_height : std::max(1, static_cast<int>(kBlockPixels / width));
-    const std::size_t most = width * static_cast<std::size_t>(std::min(rows, spec.height));
-    std::vector<Sample> samples(most * static_cast<std::size_t>(channels));
-    std::vector<float> rgb(3 * most);
+    const int rows = stored.rows_at_once != 0 ? stored.rows_at_once : std::max(1, static_cast<int>(kBlockPixels / width));
+    const std::size_t most = width * static_cast<std::size_t>(std::min(rows, stored.height));
+    const bool inks = channels == 4, endless = stored.color.words == "OpenEXR";
+    const auto clipped = [&](const Sample* sample) -> std::uint8_t {
+        bool any = inks ? sample[0] + sample[1] + sample[2] + sample[3] == Sample{0} : false;  // bare paper
+        for (std::size_t c = 0; c < channels && !inks; ++c) any = any || at_top(sample[c]);
+        return any ? 1 : 0;
+    };
     bool cleansed = false;
-    for (int first = 0; first < spec.height; first += rows) {
-        if (work.stop.stop_requested()) return work.cancelled();
-        const int last = std::min(spec.height, first + rows);
-        if (!read_rows(input, spec, first, last, channels, type, samples.data())) return damaged(work.file, decoder_words(input));
+    const bool upright = photo.orientation == 1;
+    std::vector<float> turned(upright ? 0 : 3 * most);
+    const auto put_block = [&](std::vector<Sample>& samples, int first, int last) {
         const std::size_t pixels = width * static_cast<std::size_t>(last - first);
-        cleansed = cleanse(samples, pixels * static_cast<std::size_t>(channels)) || cleansed;
-        linearizer.convert(samples.data(), pixels, rgb.data());
-
+        cleansed = cleanse(samples, pixels * channels) || cleansed;
+        if (upright) {
+            const std::size_t into = static_cast<std::size_t>(first) * width;
+            linearizer.convert(samples.data(), pixels, &photo.rgb[3 * into]);
+            for (std::size_t i = 0; i < pixels && !endless; ++i) photo.clipped[into + i] = clipped(&samples[i * channels]);
+            return;
+        }
+        linearizer.convert(samples.data(), pixels, turned.data());
         const auto put = [&](int x, int y) {
             const std::size_t from = static_cast<std::size_t>(y - first) * width + static_cast<std::size_t>(x);
             const auto into = static_cast<std::size_t>(to.start + x * to.step_x + y * to.step_y);
-            std::copy_n(&rgb[3 * from], 3, &photo.rgb[3 * into]);
-            const Sample* sample = &samples[from * static_cast<std::size_t>(channels)];
-            photo.clipped[into] = std::any_of(sample, sample + channels, [](Sample s) { return at_top(s); }) ? 1 : 0;
+            std::copy_n(&turned[3 * from], 3, &photo.rgb[3 * into]);
+            if (!endless) photo.clipped[into] = clipped(&samples[from * channels]);
         };
-        if (to.width == spec.width) {
+        if (to.width == stored.width) {
             for (int y = first; y < last; ++y) {
-                for (int x = 0; x < spec.width; ++x) put(x, y);
+                for (int x = 0; x < stored.width; ++x) put(x, y);
             }
         } else {  // turned: down the columns, so that writes run along rows
-            for (int x = 0; x < spec.width; ++x) {
+            for (int x = 0; x < stored.width; ++x) {
                 for (int y = first; y < last; ++y) put(x, y);
             }
         }
-        work.done(kReadShare + (1 - kReadShare) * static_cast<float>(last) / static_cast<float>(spec.height));
+    };
+
+    // One block is decoded while the one before is turned into light.
+    std::array<std::vector<Sample>, 2> samples{std::vector<Sample>(most * channels), std::vector<Sample>(most * channels)};
+    std::future<void> before;
+    for (int first = 0, turn = 0; first < stored.height; first += rows, turn = 1 - turn) {
+        if (work.stop.stop_requested()) return work.cancelled();
+        const int last = std::min(stored.height, first + rows);
+        std::vector<Sample>& block = samples[static_cast<std::size_t>(turn)];
+        if (auto got = decoder.rows(first, last, block.data()); !got) return got;
+        if (before.valid()) before.get();
+        if (last < stored.height)
+            before = std::async(std::launch::async, [&put_block, &block, first, last] { put_block(block, first, last); });
+        else
+            put_block(block, first, last);
+        work.done(kReadShare + (1 - kReadShare) * static_cast<float>(last) / static_cast<float>(stored.height));
     }
-    if (input.has_error()) return damaged(work.file, decoder_words(input));  // decoders fill up what is missing and only warn
+    if (auto finished = decoder.finish(photo.notes); !finished) return finished;
     if (cleansed) photo.notes.emplace_back("some pixels held no number or an impossibly large one; they were taken as black");
+    if (endless) note_plateau(photo);
     return Done{};
 }
 
-/// TIFF: what the directory says about size, against the file's bytes.
-Result<Done> check_tiff(const OIIO::ImageSpec& spec, std::size_t file_bytes, const std::string& file) {
-    constexpr int kPalette = 3, kSharedChroma = 6;
-    const int kind = spec.get_int_attribute("tiff:PhotometricInterpretation", 2);
-    const std::string compression = spec.get_string_attribute("compression");
-    const std::uint64_t ratio = compression == "none" ? 1 : compression == "lzw" || compression == "zip" || compression == "packbits" ? 1400 : 0;
-    const auto bits = static_cast<std::uint64_t>(std::max(1, spec.get_int_attribute("oiio:BitsPerSample", 8)));
-    const std::uint64_t channels = kind == kPalette || kind == kSharedChroma ? 1 : static_cast<std::uint64_t>(spec.nchannels);
-    const std::uint64_t bytes = static_cast<std::uint64_t>(spec.width) * static_cast<std::uint64_t>(spec.height) * channels * bits / 8;
-    if (ratio != 0 && bytes / ratio > file_bytes) return damaged(file, "its header promises more pixels than the file can hold");
-    constexpr std::uint64_t kLargestTile = 1 << 26;
-    if (static_cast<std::uint64_t>(spec.tile_width) * static_cast<std::uint64_t>(spec.tile_height) > kLargestTile)
-        return Error{Fault::picture_unsupported, file, "", "is stored in tiles that are too large", "save it again without tiles"};
-    return Done{};
+/// By the name's ending, which says nothing about the content but should fit it.
+bool name_fits(PictureFormat format, const std::string& ending) {
+    const auto is = [&](std::initializer_list<const char*> names) { return std::find(names.begin(), names.end(), ending) != names.end(); };
+    switch (format) {
+        case PictureFormat::jpeg:
+            return is({".jpg", ".jpeg", ".jpe", ".jfif"});
+        case PictureFormat::png:
+            return is({".png", ".apng"});
+        case PictureFormat::tiff:
+            return is({".tif", ".tiff"});
+        case PictureFormat::webp:
+            return is({".webp"});
+        case PictureFormat::heif:
+            return is({".heic", ".heif", ".hif", ".avif"});
+        case PictureFormat::exr:
+            return is({".exr"});
+        case PictureFormat::raw:
+            return !is({".jpg", ".jpeg", ".png", ".webp", ".heic", ".heif", ".exr"});  // each maker has its own
+    }
+    return true;
 }
 
-void read_metadata(const OIIO::ImageSpec& spec, Photo& photo) {
-    const std::string make = printable(spec.get_string_attribute("Make"), 60), model = printable(spec.get_string_attribute("Model"), 60);
-    photo.camera = make.empty() || model.starts_with(make) ? model : model.empty() ? make : make + " " + model;
-    photo.taken = printable(spec.get_string_attribute("Exif:DateTimeOriginal"), 40);
-    if (photo.taken.empty()) photo.taken = printable(spec.get_string_attribute("DateTime"), 40);
-    const int orientation = spec.get_int_attribute("Orientation", 1);
-    photo.orientation = orientation >= 1 && orientation <= 8 ? orientation : 1;
+DecoderResult open_picture(std::span<const std::uint8_t> bytes, const FileHeader& header, const Work& work) {
+    switch (header.format) {
+        case PictureFormat::webp:
+            return open_webp(bytes, header, work);
+        case PictureFormat::heif:
+            return open_heif(bytes, work);
+        case PictureFormat::raw:
+            return open_raw(bytes, work);
+        case PictureFormat::jpeg:
+        case PictureFormat::png:
+        case PictureFormat::tiff:
+        case PictureFormat::exr:
+            break;
+    }
+    return open_common(bytes, header, work);
 }
 
 Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, const Work& work) {
     auto read = read_file(path, work);
     if (!read) return read.error();
-    Bytes& bytes = *read;
+    const Bytes& bytes = *read;
     const auto header = read_file_header(bytes, work.file);
     if (!header) return header.error();
     const std::string kind = display_name(header->format);
 
     Photo photo;
     photo.path = work.file;
-    photo.content_hash = content_hash(bytes);
-    std::string extension = path.extension().string();
-    std::transform(extension.begin(), extension.end(), extension.begin(),
-                   [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
-    const auto named = [&](std::initializer_list<const char*> names) { return std::find(names.begin(), names.end(), extension) != names.end(); };
-    const bool fits = header->format == PictureFormat::jpeg  ? named({".jpg", ".jpeg", ".jpe", ".jfif"})
-                      : header->format == PictureFormat::png ? named({".png", ".apng"})
-                                                             : named({".tif", ".tiff"});
-    if (!fits && !extension.empty())
-        photo.notes.push_back("the name ends in " + printable(extension, 10) + " but the file is a " + kind + "; read as " + kind);
-    if (header->animated) photo.notes.emplace_back("the file holds an animation; its first picture was taken");
+    std::future<std::string> hash = std::async(std::launch::async, [&bytes] { return content_hash(bytes); });
+    std::string ending = path.extension().string();
+    std::transform(ending.begin(), ending.end(), ending.begin(), [](char c) { return c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c; });
+    if (!name_fits(header->format, ending) && !ending.empty())
+        photo.notes.push_back("the name ends in " + printable(ending, 10) + " but the file is a " + kind + "; read as " + kind);
+    if (header->format == PictureFormat::png && header->several) photo.notes.emplace_back("the file holds an animation; its first picture was taken");
 
-    OIIO::Filesystem::IOMemReader memory(bytes.data(), bytes.size());
-    OIIO::ImageSpec wish, spec;
-    wish.attribute("oiio:UnassociatedAlpha", 1);  // colors not multiplied by transparency
-    const std::unique_ptr<OIIO::ImageInput> input = OIIO::ImageInput::create(decoder_name(header->format), false, nullptr, &memory);
-    if (!input) return Error{Fault::internal, work.file, "", "this build cannot decode " + kind, "install OpenImageIO with " + kind};
-    input->set_ioproxy(&memory);
-    if (!input->open(std::string("picture.") + decoder_name(header->format), spec, wish)) return damaged(work.file, decoder_words(*input));
+    auto opened = open_picture(bytes, *header, work);
+    if (!opened) return opened.error();
+    Decoder& decoder = **opened;
+    const StoredPicture& stored = decoder.picture();
+    photo.notes.insert(photo.notes.end(), stored.notes.begin(), stored.notes.end());
+    photo.orientation = stored.orientation;
+    photo.bits = stored.bits;
+    photo.shot = stored.shot;
+    photo.taken = stored.shot.taken;
+    const std::string &make = stored.shot.make, &model = stored.shot.model;
+    photo.camera = make.empty() || model.starts_with(make) ? model : model.empty() ? make : make + " " + model;
+    photo.sensor = stored.sensor;
+    if (stored.channels == 1) photo.notes.emplace_back("a gray picture: it shows lightness but no color");
 
-    if (spec.width <= 0 || spec.height <= 0 || spec.nchannels <= 0) return damaged(work.file, "its header gives no size");
-    if (spec.depth > 1 || spec.deep) return Error{Fault::picture_unsupported, work.file, "", "is a volume, not a picture", "save one layer as RGB"};
-    if (auto size = check_size(static_cast<std::uint64_t>(spec.width), static_cast<std::uint64_t>(spec.height), work.file); !size)
-        return size.error();
-    if (header->format == PictureFormat::tiff) {
-        if (auto checked = check_tiff(spec, bytes.size(), work.file); !checked) return checked.error();
-    }
-    constexpr int kMostChannels = 8;
-    if (spec.nchannels > kMostChannels)
-        return Error{Fault::picture_unsupported, work.file, "", "has " + std::to_string(spec.nchannels) + " channels", "save it as RGB"};
-
-    read_metadata(spec, photo);
-    const int channels = spec.nchannels >= 3 ? 3 : 1;
-    if (spec.alpha_channel >= 0) photo.notes.emplace_back("the picture's transparency was ignored");
-    if (spec.nchannels > channels + (spec.alpha_channel >= 0 ? 1 : 0))
-        photo.notes.emplace_back("more channels than red, green and blue; the others were ignored");
-    if (channels == 1) photo.notes.emplace_back("a gray picture: it shows lightness but no color");
-
-    const OIIO::TypeDesc::BASETYPE stored = static_cast<OIIO::TypeDesc::BASETYPE>(spec.format.basetype);
-    const bool floats = stored == OIIO::TypeDesc::HALF || stored == OIIO::TypeDesc::FLOAT || stored == OIIO::TypeDesc::DOUBLE;
-    if (!floats && stored != OIIO::TypeDesc::UINT8 && stored != OIIO::TypeDesc::UINT16)
-        return Error{Fault::picture_unsupported, work.file, "", "stores its pixels as " + printable(spec.format.c_str(), 20),
-                     "save it with 8 or 16 bits a channel"};
-    photo.bits = std::clamp(spec.get_int_attribute("oiio:BitsPerSample", static_cast<int>(spec.format.basesize()) * 8), 1, 64);
-
-    std::span<const std::uint8_t> profile;
-    if (const OIIO::ParamValue* icc = spec.find_attribute("ICCProfile"))
-        profile = {static_cast<const std::uint8_t*>(icc->data()), static_cast<std::size_t>(icc->datasize())};
-    const int bits = floats ? 32 : stored == OIIO::TypeDesc::UINT16 ? 16 : 8;
-    auto linearizer = Linearizer::make(profile, transfer, channels, bits, work.file);
+    const bool raw = header->format == PictureFormat::raw;
+    if (raw && transfer.kind != TransferKind::automatic && transfer.kind != TransferKind::linear)
+        photo.notes.emplace_back("a camera raw file is linear: the transfer asked for was not used");
+    const int bits = stored.kind == SampleKind::floats ? 32 : stored.kind == SampleKind::bits16 ? 16 : 8;
+    auto linearizer = Linearizer::make(stored.profile, raw ? Transfer{} : transfer, stored.channels, bits, work.file, stored.color);
     if (!linearizer) return linearizer.error();
     photo.encoding = linearizer->encoding();
-    photo.untagged = linearizer->untagged();
-    photo.transfer = transfer;
-    photo.channels = channels;
-    if (transfer.kind == TransferKind::automatic) photo.profile.assign(profile.begin(), profile.end());
+    photo.encoded = linearizer->kind();
+    photo.encoding_by = linearizer->decided_by();
+    photo.untagged = photo.encoding_by == DecidedBy::nobody;
     photo.linear = linearizer->linear();
     photo.native_from_srgb = linearizer->native_from_srgb();
     photo.notes.insert(photo.notes.end(), linearizer->notes().begin(), linearizer->notes().end());
-    constexpr int kUncalibrated = 65535;  // EXIF 2.32, tag ColorSpace
-    if (photo.untagged && spec.get_int_attribute("Exif:ColorSpace", 1) == kUncalibrated)
+    if (photo.untagged && stored.says_not_srgb)
         photo.notes.emplace_back(
             "the camera says its colors are not sRGB, but the file holds no profile: set the camera to sRGB or save with the profile");
-    if (photo.untagged && floats)
+    if (photo.untagged && stored.kind == SampleKind::floats)
         photo.notes.emplace_back("a float picture without a profile is mostly linear: if this one is, ask for the linear transfer");
+    if (raw) photo.notes.emplace_back("camera raw: linear, not balanced; neutrals look green until a white is set");
 
     Result<Done> decoded = Done{};
-    if (bits == 32) decoded = decode_rows<float>(*input, spec, channels, OIIO::TypeDesc::FLOAT, *linearizer, work, photo);
-    if (bits == 16) decoded = decode_rows<std::uint16_t>(*input, spec, channels, OIIO::TypeDesc::UINT16, *linearizer, work, photo);
-    if (bits == 8) decoded = decode_rows<std::uint8_t>(*input, spec, channels, OIIO::TypeDesc::UINT8, *linearizer, work, photo);
+    if (bits == 32) decoded = decode_rows<float>(decoder, *linearizer, work, photo);
+    if (bits == 16) decoded = decode_rows<std::uint16_t>(decoder, *linearizer, work, photo);
+    if (bits == 8) decoded = decode_rows<std::uint8_t>(decoder, *linearizer, work, photo);
     if (!decoded) return decoded.error();
-
-    if (input->seek_subimage(1, 0)) photo.notes.emplace_back("the file holds several pictures; the first one was taken");
-    (void)input->geterror();  // "no second picture" is no error
+    if (raw) widen_clipped(photo);
+    photo.content_hash = hash.get();
+    if (decoder.picture().several && header->format != PictureFormat::png)
+        photo.notes.emplace_back("the file holds several pictures; the first one was taken");
     return photo;
 }
 

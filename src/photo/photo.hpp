@@ -5,6 +5,7 @@
 #include <cstdint>
 #include <filesystem>
 #include <functional>
+#include <optional>
 #include <stop_token>
 #include <string>
 #include <vector>
@@ -22,6 +23,26 @@ struct Transfer {
 /// `auto|srgb|linear|bt1886|gamma:G`. Error: bad_usage.
 [[nodiscard]] Result<Transfer> parse_transfer(const std::string& text);
 
+/// How the stored values stand to light, and who said so.
+enum class Encoding { srgb, profile, linear, bt1886, gamma };
+enum class DecidedBy { nobody, file, user };  // nobody: IEC 61966-2-1 assumed
+
+/// How the picture was taken, as far as the file says; untrusted, hence texts without control characters and numbers within reason. What tells
+/// one camera or one place from another of its kind (serial numbers, location, owner) is not read.
+struct Shot {
+    std::string make, model, lens, taken;  // taken: "2026:05:04 10:11:12"
+    std::string white_balance;             // "auto", "set by hand"; empty if unknown
+    std::optional<double> iso, exposure_s, f_number, focal_mm;
+};
+
+/// What a camera raw file says about its sensor.
+struct SensorColor {
+    /// XYZ under D65 -> the sensor's linear RGB, row by row, any scale: the maker's (or the file's) general matrix, an observation and no truth.
+    std::optional<std::array<double, 9>> from_xyz_d65;
+    /// Sensor RGB of a neutral in the camera's own opinion, green = 1. Not applied to the picture.
+    std::optional<std::array<double, 3>> neutral_as_shot;
+};
+
 /// The decoded picture. rgb is interleaved, row by row from the top left, linear light on the primaries of IEC 61966-2-1 (unbounded: colors
 /// of a wider profile go negative or above 1), 1 = the encoding's white. clipped marks pixels of which a channel stood at the encoding's top.
 struct Photo {
@@ -38,21 +59,34 @@ struct Photo {
     /// Linear sRGB -> linear RGB on the file's own primaries, row by row: where the camera's curve acted. Identity unless a matrix profile says
     /// otherwise.
     std::array<double, 9> native_from_srgb{1, 0, 0, 0, 1, 0, 0, 0, 1};
-    bool linear = false;             // stored linear (profile says so or asked), thus no camera rendering
-    int bits = 8;                    // per channel as stored
-    int orientation = 1;             // EXIF 1..8 as stored; already undone
-    std::string camera, taken;       // EXIF make+model, time; empty if unknown
-    std::vector<std::string> notes;  // things the user should know, in plain words
+    bool linear = false;                // stored linear (profile says so or asked), thus no camera rendering
+    int bits = 8;                       // per channel as stored
+    int orientation = 1;                // EXIF 1..8 as stored; already undone
+    std::string camera, taken;          // EXIF make+model, time; empty if unknown
+    std::vector<std::string> notes;     // things the user should know, in plain words
+    Encoding encoded = Encoding::srgb;  // `encoding` is this in words
+    DecidedBy encoding_by = DecidedBy::nobody;
+    Shot shot;
+    /// Set for camera raw files: rgb is then the sensor's own, not balanced (neutrals look green) and on no standard primaries.
+    std::optional<SensorColor> sensor;
 
     [[nodiscard]] const float* pixel(int x, int y) const {
         return &rgb[3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(width) + static_cast<std::size_t>(x))];
     }
 };
 
-/// Loads a picture: JPEG, PNG, TIFF (more in later versions; the list is explicit), 8/16-bit or float, gray widened, alpha ignored with a
-/// note, palette expanded; EXIF orientation undone; embedded ICC through lcms2 in float. CMYK, > 200 MP, several images where only one is
-/// meant (first one taken with a note), NaN/Inf (taken as 0 with a note): as the tests say. progress: 0..1, may be empty.
+/// Loads a picture, told by its content and never by its name: JPEG, PNG, TIFF, WebP, HEIF (HEIC, AVIF), OpenEXR, camera raw; 8 or 16 bits, half or
+/// float; gray widened, palette expanded, CMYK through its profile; orientation undone (EXIF's, or HEIF's own where the file has that).
+///   colors     embedded ICC through lcms2 in float; else what the container says (OpenEXR and PNG primaries, PNG gamma, HEIF code points); else
+///              IEC 61966-2-1, said so. OpenEXR and camera raw are linear.
+///   raw        linear, neither balanced nor turned to standard primaries, interpolated bilinearly (no invented edges), 1 = the sensor's top
+///   alpha      ignored with a note: colors are those of the paint, not of a blend; undone where the file stores them multiplied
+///   clipped    a channel at the encoding's top; OpenEXR has none, there it is a value that many pixels share as their largest
+///   refused    CMYK without a profile, Lab, > 200 million pixels, HDR films' curves (PQ, HLG), volumes, deep pictures
+/// Several images: the first or main one, with a note. NaN/Inf: 0 with a note. progress: 0..1, may be empty; HEIF cannot be stopped in the middle.
+/// Memory: 13 bytes a pixel, the file itself, and for WebP 4, HEIF 5, raw 10 bytes a pixel more.
 /// Errors: file_missing, not_a_picture, picture_unsupported, profile_broken, cancelled. Untrusted input; never crashes.
+/// Test: tests/photo/*
 [[nodiscard]] Result<Photo> load_photo(const std::filesystem::path& path, const Transfer& transfer = {}, std::stop_token stop = {},
                                        const std::function<void(float)>& progress = {});
 

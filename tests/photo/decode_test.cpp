@@ -103,33 +103,6 @@ TEST(ParseTransfer, ReadsAndRefuses) {
     }
 }
 
-// EXIF 2.32 / TIFF 6.0, tag 274: value -> where the stored row 0 and column 0 are in the scene. The table is the standard's; the test stores the
-// upright scene by it and must get the scene back.
-//   1 top left, 2 top right, 3 bottom right, 4 bottom left, 5 left top, 6 right top, 7 right bottom, 8 left bottom
-struct Stored {
-    int x, y;
-};
-Stored stored_at(int orientation, int x, int y, int width, int height) {  // scene pixel -> stored pixel
-    const int from_right = width - 1 - x, from_bottom = height - 1 - y;
-    switch (orientation) {
-        case 1:
-            return {x, y};  // row 0 is the top, column 0 the left
-        case 2:
-            return {from_right, y};  // row 0 is the top, column 0 the right
-        case 3:
-            return {from_right, from_bottom};  // row 0 is the bottom, column 0 the right
-        case 4:
-            return {x, from_bottom};  // row 0 is the bottom, column 0 the left
-        case 5:
-            return {y, x};  // row 0 is the left, column 0 the top
-        case 6:
-            return {y, from_right};  // row 0 is the right, column 0 the top
-        case 7:
-            return {from_bottom, from_right};  // row 0 is the right, column 0 the bottom
-        default:
-            return {from_bottom, x};  // row 0 is the left, column 0 the bottom
-    }
-}
 class Orientations : public testing::TestWithParam<int> {};
 TEST_P(Orientations, AreUndone) {
     const int orientation = GetParam(), width = 96, height = 64;
@@ -139,7 +112,7 @@ TEST_P(Orientations, AreUndone) {
     std::vector<std::uint8_t> stored(scene.size());
     for (int y = 0; y < height; ++y) {
         for (int x = 0; x < width; ++x) {
-            const Stored to = stored_at(orientation, x, y, width, height);
+            const test::Stored to = test::stored_at(orientation, x, y, width, height);
             for (int c = 0; c < 3; ++c)
                 stored[static_cast<std::size_t>(3 * (to.y * stored_width + to.x) + c)] = scene[static_cast<std::size_t>(3 * (y * width + x) + c)];
         }

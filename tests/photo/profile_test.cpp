@@ -13,6 +13,7 @@
 #include "photo/linearize.hpp"
 #include "photo/photo.hpp"
 #include "photo/pictures.hpp"
+#include "photo/profiles.hpp"
 
 namespace sw {
 namespace {
@@ -22,75 +23,15 @@ using test::Folder;
 using test::mentions;
 using test::spec;
 
-FileBytes bytes_of(cmsHPROFILE profile, const char* name) {
-    cmsMLU* text = cmsMLUalloc(nullptr, 1);
-    cmsMLUsetASCII(text, "en", "US", name);
-    cmsWriteTag(profile, cmsSigProfileDescriptionTag, text);
-    cmsMLUfree(text);
-    cmsUInt32Number size = 0;
-    cmsSaveProfileToMem(profile, nullptr, &size);
-    FileBytes bytes(size);
-    cmsSaveProfileToMem(profile, bytes.data(), &size);
-    cmsCloseProfile(profile);
-    EXPECT_GT(bytes.size(), 128U) << "lcms2 could not write the test's profile";
-    return bytes;
-}
-
-const cmsCIExyY kD65{0.3127, 0.3290, 1};
-const cmsCIExyYTRIPLE kWide{{0.680, 0.320, 1}, {0.265, 0.690, 1}, {0.150, 0.060, 1}};  // SMPTE RP 431-2's primaries with D65
-const cmsCIExyYTRIPLE kBt709{{0.64, 0.33, 1}, {0.30, 0.60, 1}, {0.15, 0.06, 1}};
-
-FileBytes rgb_profile(const cmsCIExyYTRIPLE& primaries, cmsToneCurve* curve, const char* name) {
-    const std::array curves{curve, curve, curve};
-    cmsHPROFILE profile = cmsCreateRGBProfile(&kD65, &primaries, curves.data());
-    cmsFreeToneCurve(curve);
-    return bytes_of(profile, name);
-}
-
-cmsToneCurve* srgb_curve() {
-    const std::array parameters{2.4, 1 / 1.055, 0.055 / 1.055, 1 / 12.92, 0.04045};
-    return cmsBuildParametricToneCurve(nullptr, 4, parameters.data());
-}
-
-cmsToneCurve* table_curve() {
-    std::array<cmsUInt16Number, 256> table{};
-    for (std::size_t i = 0; i < table.size(); ++i)
-        table[i] = static_cast<cmsUInt16Number>(std::lround(65535 * std::pow(static_cast<double>(i) / 255, 1.8)));
-    return cmsBuildTabulatedToneCurve16(nullptr, 256, table.data());
-}
-
-FileBytes wide_gamut() { return rgb_profile(kWide, srgb_curve(), "Wide test"); }
-
-/// A profile that is a table: device RGB to Lab through a 17-point grid, no matrix.
-FileBytes table_profile() {
-    cmsHPROFILE source = cmsCreate_sRGBProfile(), lab = cmsCreateLab4Profile(nullptr);
-    cmsHTRANSFORM transform = cmsCreateTransform(source, TYPE_RGB_16, lab, TYPE_Lab_16, INTENT_RELATIVE_COLORIMETRIC, cmsFLAGS_NOOPTIMIZE);
-    cmsPipeline* pipeline = cmsPipelineAlloc(nullptr, 3, 3);
-    cmsStage* grid = cmsStageAllocCLut16bit(nullptr, 17, 3, 3, nullptr);
-    cmsStageSampleCLut16bit(
-        grid,
-        [](const cmsUInt16Number in[], cmsUInt16Number out[], void* cargo) -> cmsInt32Number {
-            cmsDoTransform(cargo, in, out, 1);
-            return 1;
-        },
-        transform, 0);
-    // The file format has curves on both sides of a grid.
-    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
-    cmsPipelineInsertStage(pipeline, cmsAT_END, grid);
-    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
-    cmsHPROFILE profile = cmsCreateProfilePlaceholder(nullptr);
-    cmsSetProfileVersion(profile, 4.3);
-    cmsSetDeviceClass(profile, cmsSigInputClass);
-    cmsSetColorSpace(profile, cmsSigRgbData);
-    cmsSetPCS(profile, cmsSigLabData);
-    cmsWriteTag(profile, cmsSigAToB0Tag, pipeline);
-    cmsWriteTag(profile, cmsSigMediaWhitePointTag, cmsD50_XYZ());
-    cmsPipelineFree(pipeline);
-    cmsDeleteTransform(transform);
-    cmsCloseProfile(source);
-    cmsCloseProfile(lab);
-    return bytes_of(profile, "Table test");
-}
+using test::bytes_of;
+using test::kBt709;
+using test::kD65;
+using test::kWide;
+using test::rgb_profile;
+using test::srgb_curve;
+using test::table_curve;
+using test::table_profile;
+using test::wide_gamut;
 
 /// lcms2's own answer, in float, unoptimized.
 std::vector<float> lcms_answer(const FileBytes& bytes, cmsUInt32Number format, const std::vector<float>& in, std::size_t pixels) {
@@ -155,7 +96,9 @@ INSTANTIATE_TEST_SUITE_P(Icc, AgainstLcms,
                                          Case{"gamma", [] { return rgb_profile(kBt709, cmsBuildGamma(nullptr, 2.2), "g"); }, false},
                                          Case{"linear", [] { return rgb_profile(kWide, cmsBuildGamma(nullptr, 1), "l"); }, false},
                                          Case{"table curve", [] { return rgb_profile(kWide, table_curve(), "t"); }, false},
-                                         Case{"table", table_profile, true}),
+                                         Case{"table", [] { return table_profile(4.3); }, true},
+                                         Case{"table of version 2", [] { return table_profile(2.1); }, true},
+                                         Case{"wide of version 2", [] { return rgb_profile(kWide, table_curve(), "w", 2.1); }, false}),
                          [](const auto& tested) {
                              std::string name = tested.param.name;
                              std::replace(name.begin(), name.end(), ' ', '_');
@@ -274,7 +217,7 @@ TEST(Profile, BrokenOnes) {
 // Profiles with bytes changed at random: broken or not, no crash. Seeded. Through the linearizer, where the bytes go.
 TEST(Profile, MutationsNeverCrash) {
     std::mt19937 random(11);
-    const std::array<FileBytes, 2> wholes{wide_gamut(), table_profile()};
+    const std::array<FileBytes, 2> wholes{wide_gamut(), table_profile(4.3)};
     for (int i = 0; i < 2000; ++i) {
         FileBytes bytes = wholes[static_cast<std::size_t>(i % 2)];
         for (int k = 0; k < 1 + i % 5; ++k)
