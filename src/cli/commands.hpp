@@ -18,6 +18,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const HelpRequest&);
 [[nodiscard]] Result<Answer> run(const MeasureRequest&);
 [[nodiscard]] Result<Answer> run(const CompareRequest&);
+[[nodiscard]] Result<Answer> run(const CorrectRequest&);
 [[nodiscard]] Result<Answer> run(const SpectraRequest&);
 [[nodiscard]] Result<Answer> run(const LightRequest&);
 [[nodiscard]] Result<Answer> run(const ColorRequest&);

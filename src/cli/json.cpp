@@ -4,6 +4,7 @@
 #include <nlohmann/json.hpp>
 
 #include "calibrate/calibration.hpp"
+#include "calibrate/coverage.hpp"
 #include "sheet/words.hpp"
 
 namespace sw {
@@ -99,6 +100,25 @@ std::string measure_json(const CalibratedPhoto& photo, const std::vector<Reading
     Json json = photo_json(photo);
     json["calibration"] = calibration_json(photo.calibration);
     json["regions"] = std::move(regions);
+    return text(json);
+}
+
+std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved) {
+    const auto named = [](const std::string& file) { return file.empty() ? Json(nullptr) : Json{{"file", file}}; };
+    Json json = photo_json(photo);
+    json["picture"] = named(request.out);
+    if (saved) {
+        json["picture"].update({{"width", saved->width},
+                                {"height", saved->height},
+                                {"format", saved->format},
+                                {"bits", saved->bits},
+                                {"strip", request.options.strip},
+                                {"light", request.options.under ? request.options.under->name : "D50"}});
+    }
+    json["profile"] = named(request.profile);
+    json["report"] = named(request.report);
+    json["calibration"] = calibration_json(photo.calibration);
+    json["not_covered"] = not_covered(photo.calibration.uses);
     return text(json);
 }
 

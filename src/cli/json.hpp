@@ -12,6 +12,8 @@ namespace sw {
 [[nodiscard]] std::string measure_json(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 /// One photo for each pair; the first is the one the difference is of.
 [[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison);
+/// saved: nothing where no picture was asked for.
+[[nodiscard]] std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
 [[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 /// plot: the file it was drawn into, empty if none.
 [[nodiscard]] std::string light_json(const LightFigures& figures, const std::string& plot);

@@ -5,6 +5,7 @@
 #include <cmath>
 
 #include "calibrate/calibration.hpp"
+#include "calibrate/coverage.hpp"
 #include "cli/text.hpp"
 #include "sheet/words.hpp"
 
@@ -133,6 +134,25 @@ std::string measure_report(const CalibratedPhoto& photo, const std::vector<Readi
     notes.add(photo.photo->notes);
     if (!notes.lines().empty()) text += "\n" + bullets("Heed", notes.lines());
     return text + "\n" + kSpreadNote + kPhotoCaution;
+}
+
+std::string correct_report(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved) {
+    std::string text;
+    if (saved) {
+        text += wrapped("The corrected picture is in " + request.out + ": " + saved->format + ", " + std::to_string(saved->width) + " x " +
+                        std::to_string(saved->height) + " pixels, " + std::to_string(saved->bits) + " bits, sRGB; things as under " +
+                        (request.options.under ? request.options.under->name : "D50") + (request.options.strip ? ", the references below." : "."));
+    }
+    if (!request.profile.empty()) text += wrapped("The input profile is in " + request.profile + ": for " + photo.photo->path + " and nothing else.");
+    if (!request.report.empty()) text += wrapped("The page about the calibration is in " + request.report + ".");
+    text += "\n" + calibration_text(photo);
+    std::vector<std::string> gaps = not_covered(photo.calibration.uses);
+    text += "\n" + bullets("Not covered by the references", gaps);
+    Notes notes;
+    notes.add(photo.calibration.warnings);
+    notes.add(photo.photo->notes);
+    if (!notes.lines().empty()) text += "\n" + bullets("Heed", notes.lines());
+    return text + "\n" + kPhotoCaution;
 }
 
 std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given) {

@@ -26,6 +26,7 @@ struct JudgedPair {
 [[nodiscard]] std::string light_sentence(const PairUnder& under);
 
 [[nodiscard]] std::string measure_report(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
+[[nodiscard]] std::string correct_report(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
 [[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
 [[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 [[nodiscard]] std::string light_report(const LightFigures& figures);

@@ -29,7 +29,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 8> kCommands{{
+constexpr std::array<CommandText, 9> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -39,6 +39,11 @@ constexpr std::array<CommandText, 8> kCommands{{
      "One photo under one light cannot see how a pair changes with the light: what is said of other lights is then inferred. Two photos of the\n"
      "pair under two lights (--pair twice) show it.\n"
      "With --check the exit code is 1 unless the whole 95 % range lies within the tolerance.\n"},
+    {"correct", "write the photo as it should look, an ICC profile of it, or a page about how far to trust it",
+     "correct PHOTO --out FILE [--strip] [--profile FILE.icc] [--report FILE] [--gray REGION[=LRV]]... [OPTIONS]",
+     "The picture is sRGB with its profile inside. Nothing of the photo's metadata is kept: no place, no serial number, no owner.\n"
+     "The profile takes the photo's own file to color: give it to another program in place of the one in the file.\n"
+     "Light that falls off across the picture is left as it is.\n"},
     {"spectra", "two measured surfaces under several lights", "spectra FILE_A FILE_B [--under LIGHT]... [OPTIONS]",
      "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab), against the first\n"
      "light named, with multiplicative correction unless --index additive is given.\n"},
@@ -612,6 +617,58 @@ Result<Request> parse_target(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+Result<Request> parse_correct(const Values& arguments) {
+    Parser parser("correct", true, true);
+    Values file, out, under, bits, profile, report, observer;
+    PhotoOptions options;
+    CorrectRequest request;
+    parser.positional("PHOTO", file, "The picture");
+    parser.option("out", "FILE", out, "Where to write the corrected picture: .jpg, .png or .tif");
+    parser.flag("strip", request.options.strip, "Below it the references, as the picture shows them beside what they are, so that others can judge");
+    parser.option("bits", "8|16", bits, "Bits a channel of a PNG (if not said: as the photo has; JPEG has 8, TIFF gets 16)");
+    parser.option("profile", "FILE", profile, "Where to write an ICC input profile of the photo: .icc or .icm");
+    parser.option("report", "FILE", report, "Where to draw the page about the calibration: .png or .pdf");
+    options.add_to(parser);
+    parser.option("under", "LIGHT", under, "The light under which the picture shows things (D50 if not said); its white becomes the screen's");
+    parser.option("observer", "2|10", observer, "CIE standard observer for --under, degrees (2 if not said)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    const std::array<std::pair<const char*, const Values*>, 6> once{
+        {{"--out", &out}, {"--bits", &bits}, {"--profile", &profile}, {"--report", &report}, {"--under", &under}, {"--observer", &observer}}};
+    for (const auto& [name, values] : once) parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (file.size() != 1)
+        return usage("correct", file.empty() ? "names no photo" : "takes one photo", "write swatchwright correct PHOTO --gray REGION --out FILE");
+    if (out.empty() && profile.empty() && report.empty())
+        return usage("correct", "names nothing to write", "give --out FILE, --profile FILE or --report FILE");
+    const bool picture_options = request.options.strip || !bits.empty() || !under.empty() || !observer.empty();
+    if (out.empty() && picture_options)
+        return usage("correct", "has no picture to write", "give --out FILE, or leave out --strip, --bits, --under and --observer");
+    if (!bits.empty()) {
+        if (bits[0] != "8" && bits[0] != "16")
+            return usage("--bits \"" + bits[0] + "\"", "is not a number of bits that pictures have", "give 8 or 16");
+        request.options.bits = bits[0] == "8" ? 8 : 16;
+    }
+    const auto text_of = [](const Values& values) { return values.empty() ? std::string() : values[0]; };
+    request.out = text_of(out);
+    request.profile = text_of(profile);
+    request.report = text_of(report);
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    if (!under.empty()) {
+        auto light = one_light_of(under);
+        if (!light) return light.error();
+        request.options.under = *std::move(light);
+    }
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.options.observer = *degrees;
+    return Request{std::move(request)};
+}
+
 Result<Request> parse_demo(const Values& arguments) {
     Parser parser("demo", false, false);
     Values folder;
@@ -663,6 +720,7 @@ Result<Request> parse_command_line(const Values& arguments) {
             HelpRequest{"Usage: swatchwright " + std::string(find_command(name)->usage) + "\nThe window is opened by the program itself.\n"}};
     if (name == "measure") return parse_measure(rest);
     if (name == "compare") return parse_compare(rest);
+    if (name == "correct") return parse_correct(rest);
     if (name == "spectra") return parse_spectra(rest);
     if (name == "light") return parse_light(rest);
     if (name == "color") return parse_color_command(rest);

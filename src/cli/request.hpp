@@ -10,6 +10,7 @@
 #include "cli/arguments.hpp"
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
+#include "sheet/corrected.hpp"
 
 namespace sw {
 
@@ -28,6 +29,12 @@ struct CompareRequest {
     std::vector<PairRequest> pairs;  // one or more
     CompareOptions options;
     bool tolerance_given = false, json = false, check = false;
+};
+struct CorrectRequest {
+    PhotoRequest photo;
+    std::string out, profile, report;  // files to write; one at least is named
+    CorrectedOptions options;
+    bool json = false;
 };
 struct SpectraRequest {
     std::string file_a, file_b;
@@ -68,7 +75,8 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, SpectraRequest, LightRequest, ColorRequest, TargetRequest, DemoRequest>;
+using Request =
+    std::variant<HelpRequest, MeasureRequest, CompareRequest, CorrectRequest, SpectraRequest, LightRequest, ColorRequest, TargetRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.
