@@ -23,6 +23,7 @@ enum class Fault {
     region_too_small,     // holds too few pixels to measure
     gray_unusable,        // gray card clipped, black, or its LRV impossible
     known_unusable,       // known chip's Lab impossible, or chip clipped or black
+    flat_unusable,        // the picture of a plain board is not plain, clipped, dark or of another size
     chart_not_found,      // no chart in the picture, or the corners do not fit
     workbook_unreadable,  // missing, damaged, not a workbook
     workbook_locked,      // another process writes to it
