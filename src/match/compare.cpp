@@ -7,6 +7,7 @@
 
 #include "calibrate/sensed.hpp"
 #include "match/physical_bounds.hpp"
+#include "spectral/lamp_doubt.hpp"
 #include "spectral/posterior.hpp"
 
 namespace sw {
@@ -32,8 +33,9 @@ struct Sensed {
 struct PairPosterior {
     std::vector<Eigen::Vector3d> chip, swatch;  // Lab under each target light
     std::vector<Eigen::Vector3d> d;
-    std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white;  // parts of the covariance of d; belief is all of the calibration's
-    [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i, double alike) const { return (1 - alike) * residual[i] + noise[i] + belief[i]; }
+    std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white,
+        lamp;  // parts of the covariance of d; belief is all of the calibration's
+    [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i, double alike) const { return (1 - alike) * residual[i] + noise[i] + belief[i] + lamp[i]; }
     [[nodiscard]] DifferenceDistribution shown(const Lab& middle, std::size_t i) const { return {middle, d[i], covariance(i, kAlikeShown)}; }
     [[nodiscard]] DifferenceDistribution honest(const Lab& middle, std::size_t i, double alike = kAlikeInterval) const {
         return {middle, d[i], covariance(i, alike)};
@@ -45,7 +47,16 @@ Eigen::Matrix3d nearest_psd(const Eigen::Matrix3d& m) {
     return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
 }
 
-PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<const LibraryView*>& targets) {
+/// A light under which the pair is looked at, and what the surface library looks like there.
+struct Target {
+    Light light;
+    Observer observer = Observer::degree2;
+    LibraryView view = lab_view(light, observer);
+};
+
+PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<Target>& wanted) {
+    std::vector<const LibraryView*> targets;
+    for (const Target& t : wanted) targets.push_back(&t.view);
     const Eigen::Index readings = 3 * static_cast<Eigen::Index>(photos.size());
     std::vector<const LibraryView*> views;
     std::vector<Eigen::Vector3d> middle, chip, swatch;
@@ -125,6 +136,8 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<con
             field += part(light_x, blue_y);
             white += part(gain_r, flare);
         }
+        result.lamp.push_back(lamp_covariance(lamp_deviations(wanted[t].light, wanted[t].observer, swatch_reflectance) -
+                                              lamp_deviations(wanted[t].light, wanted[t].observer, chip_reflectance)));
         result.noise.push_back(noise);
         result.belief.push_back(nearest_psd(belief));
         result.tone.push_back(tone);
@@ -180,6 +193,7 @@ std::vector<ErrorPart> budget_of(const PairPosterior& p, const Lab& middle, bool
         {"grain and texture", size_in_de00(middle, p.noise[0]), "mark larger, plain parts of chip and swatch, and use more light"},
         {"uneven light between chip and swatch", size_in_de00(middle, p.field[0]),
          chart ? "put chip and swatch side by side, and the lamp farther away" : "put chip and swatch side by side, with the card touching both"},
+        {"the lamp's spectrum, known only by its box", size_in_de00(middle, p.lamp[0]), "give the lamp's spectrum as a CSV file"},
         {"the camera's tone curve", size_in_de00(middle, p.tone[0]),
          chart ? "expose so that chip and swatch are neither very dark nor very light"
                : "put a 24-patch chart in the photo, or save the photo without the camera's picture style"},
@@ -228,11 +242,8 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
         } else {
             for (const char* name : {"D50", "D65", "LED-B3", "LED-B1", "F11"}) lights.push_back(*light(name));
         }
-        std::vector<LibraryView> views;
-        std::vector<const LibraryView*> targets;
-        views.reserve(lights.size());
-        for (const Light& l : lights) views.push_back(lab_view(l, options.observer));
-        for (const LibraryView& v : views) targets.push_back(&v);
+        std::vector<Target> targets;
+        for (const Light& l : lights) targets.push_back({l, options.observer});
         PairPosterior p = posterior({sensed[k]}, targets);
         if (lights.size() > 1) {
             Eigen::Vector3d mean = Eigen::Vector3d::Zero();
@@ -281,23 +292,17 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
         seen.bounds = seen.ci95;  // it was looked at: nothing is left to physics
         result.lights.push_back(seen);
     }
-    std::vector<LibraryView> views;
-    std::vector<const LibraryView*> targets;
-    std::vector<const Light*> lights;
-    views.reserve(options.under.size());
+    std::vector<Target> targets;
     for (const Light& l : options.under) {
         const bool already = std::any_of(result.lights.begin(), result.lights.end(), [&](const PairUnder& seen) { return seen.light == l.name; });
-        if (already) continue;
-        views.push_back(lab_view(l, options.observer));
-        lights.push_back(&l);
+        if (!already) targets.push_back({l, options.observer});
     }
-    for (const LibraryView& v : views) targets.push_back(&v);
     if (!targets.empty()) {
         const PairPosterior elsewhere = posterior(sensed, targets);
-        for (std::size_t i = 0; i < lights.size(); ++i) {
-            PairUnder inferred = row(*lights[i], Kind::inferred, elsewhere, i, options, sensed.size() == 1 ? kAlikeInferred : kAlikeInterval);
+        for (std::size_t i = 0; i < targets.size(); ++i) {
+            PairUnder inferred = row(targets[i].light, Kind::inferred, elsewhere, i, options, sensed.size() == 1 ? kAlikeInferred : kAlikeInterval);
             const Sensed& one = sensed.front();
-            inferred.bounds = physical_bounds(one.calibration.sensor->rows(), one.chip.scene, one.swatch.scene, *lights[i], options.observer);
+            inferred.bounds = physical_bounds(one.calibration.sensor->rows(), one.chip.scene, one.swatch.scene, targets[i].light, options.observer);
             result.lights.push_back(inferred);
         }
     }

@@ -192,7 +192,7 @@ TEST(Compare, NamesTheLargestErrorAndKeepsFiguresTogether) {
         if (kSlow && ++count > 5) break;
         const Comparison c = *compare({lit(pair_of(s), s.photo["light"])});
         const Difference& d = c.difference;
-        ASSERT_EQ(d.budget.size(), 6U);
+        ASSERT_EQ(d.budget.size(), 7U);
         EXPECT_EQ(d.largest_error, d.budget[0].name);
         EXPECT_NE(d.advice.find(d.budget[0].advice), std::string::npos);
         for (std::size_t i = 0; i < d.budget.size(); ++i) {
