@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "calibrate/chart.hpp"
+#include "calibrate/ladder.hpp"
 #include "calibrate/sensed.hpp"
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
@@ -93,6 +94,69 @@ Lab read_reference(const SensorModel& model, const ReferenceColor& reference, co
     const Eigen::Vector3d shift = by_scene * ((belief.rows - model.rows()) * reflectance);
     const Eigen::Vector3d value = map.mean.head<3>() - map.gain.topRows<3>() * shift;
     return Lab{value[0], value[1], value[2]};
+}
+
+/// Fills the ladder of plain maps, and takes its best rung where the references speak for it: their left-out differences, taken in pairs, are smaller
+/// by more than two standard errors, with eight references or more.
+void climb_ladder(const std::vector<ReferenceColor>& references, const std::vector<double>& model_errors, const Light& here, Calibration& result) {
+    const auto n = static_cast<Eigen::Index>(references.size());
+    if (n < 2) return;
+    const SensorModel& model = *result.sensor;
+    const ObserverMatrix to_xyz = observer_matrix(here, Observer::degree2);
+    MapReferences seen{Eigen::Matrix3Xd(3, n), Eigen::Matrix3Xd(3, n), Eigen::VectorXd(n)};
+    for (Eigen::Index i = 0; i < n; ++i) {
+        const ReferenceColor& r = references[static_cast<std::size_t>(i)];
+        seen.scene.col(i) = model.scene(r.rgb, r.at);
+        seen.xyz.col(i) = to_xyz * r.reflectance;
+        seen.weight[i] = model.weights()[static_cast<std::size_t>(i)];
+    }
+    const std::vector<Rung> rungs = ladder(best_matrix(model.setup().prior.mean, to_xyz), to_xyz.rowwise().sum(), seen);
+    for (const Rung& r : rungs) result.ladder.push_back({to_word(r.map.kind), {r.mean, r.p95, static_cast<int>(n)}});
+    const Rung& best = best_rung(rungs);
+    constexpr int kProbes = 120;
+    const SurfaceLibrary& library = surface_library();
+    for (Eigen::Index i = 0; i < kProbes; ++i) {
+        const Eigen::Vector3d scene = model.rows() * library.col(i * (library.cols() / kProbes)).cast<double>();
+        const Eigen::Vector3d a = model.second_opinion(scene), b = model.opinion_of(best.map, scene);
+        const Xyz white = xyz(here, Observer::degree2);
+        result.maps_apart += difference_2000(Lab{a[0], a[1], a[2], white}, Lab{b[0], b[1], b[2], white}) / kProbes;
+    }
+    if (references.size() < SensorModel::kEnoughForEvidence) return;
+    double gain = 0, spread = 0;
+    for (std::size_t i = 0; i < references.size(); ++i) gain += (model_errors[i] - best.left_out[i]) / static_cast<double>(n);
+    for (std::size_t i = 0; i < references.size(); ++i) spread += std::pow(model_errors[i] - best.left_out[i] - gain, 2);
+    const double error = std::sqrt(spread / static_cast<double>(n - 1) / static_cast<double>(n));
+    if (gain > 2 * error) {
+        result.map = std::make_shared<const PlainMap>(best.map);
+        result.method += ", read by a plain map (" + to_word(best.map.kind) + ")";
+        result.warnings.push_back("a plain map fits the references better than the model of camera and light (" + figure(best.mean, 1) + " against " +
+                                  figure(best.mean + gain, 1) +
+                                  "): an unusual camera, or a picture changed by a program; take the camera's own file");
+    }
+    if (result.maps_apart > 5) {
+        result.warnings.push_back("two ways to calibrate differ by " + figure(result.maps_apart, 1) +
+                                  " on average: colors far from the references are uncertain; add references near the colors that matter");
+    }
+}
+
+/// Steepness of the neutrals' picture values against their reflectance, logarithms: about 1, and above 2 where a linear picture was taken for an
+/// encoded one. Nothing with fewer than four neutrals.
+std::optional<double> neutral_steepness(const std::vector<ReferenceColor>& references) {
+    std::vector<Eigen::Vector2d> points;
+    for (const ReferenceColor& r : references) {
+        const double level = r.reflectance.mean(), value = r.rgb[1];
+        const bool neutral = r.reflectance.maxCoeff() - r.reflectance.minCoeff() < 0.15 * level;
+        if (neutral && value > 1e-4) points.emplace_back(std::log(level), std::log(value));
+    }
+    if (points.size() < 4) return std::nullopt;
+    Eigen::Vector2d mean = Eigen::Vector2d::Zero();
+    for (const Eigen::Vector2d& p : points) mean += p / static_cast<double>(points.size());
+    double cross = 0, own = 0;
+    for (const Eigen::Vector2d& p : points) {
+        cross += (p[0] - mean[0]) * (p[1] - mean[1]);
+        own += (p[0] - mean[0]) * (p[0] - mean[0]);
+    }
+    return own > 0.2 ? std::optional<double>(cross / own) : std::nullopt;
 }
 
 std::string grade_of(const Calibration& c, std::size_t references) {
@@ -216,7 +280,20 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             "no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
     }
 
-    SensorSetup setup{photo.width, photo.height, Eigen::Matrix3d::Identity(), photo.linear, options.lit_by, sensitivity_prior(options.lit_by)};
+    // The sensor's own numbers have no white balance: green leads, which no rendered picture of a neutral does under a usable light.
+    double green = 0;
+    for (const ReferenceColor& r : references) {
+        const double level = std::max(r.reflectance.mean(), 1e-3), wave = (r.reflectance.maxCoeff() - r.reflectance.minCoeff()) / level;
+        if (wave < 0.15) green = std::max(green, r.rgb[1] / std::max(std::max(r.rgb[0], r.rgb[2]), 1e-6));
+    }
+    const bool raw = photo.sensor.has_value() || (photo.linear && green > 1.2);
+    if (raw) result.references.emplace_back("the picture holds the sensor's own values (linear, no white balance)");
+    if (const std::optional<double> steep = neutral_steepness(references); steep && *steep > 1.6 && !photo.linear) {
+        result.warnings.push_back("the neutrals rise " + figure(*steep, 1) +
+                                  " times too steeply: the picture seems to be stored linear; load it again with --transfer linear");
+    }
+    SensorSetup setup{photo.width,  photo.height,   Eigen::Matrix3d::Identity(),
+                      photo.linear, options.lit_by, sensitivity_prior(options.lit_by, raw ? Rendering::raw : Rendering::rendered)};
     for (int r = 0; r < 3; ++r) {
         for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
     }
@@ -257,6 +334,8 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
             result.warnings.push_back("the light falls off by about " + figure(100 * (1 - std::exp(-slope)), 0) +
                                       " % over half the picture; move the lamp back, keep the parts near the chart");
     }
+    static const Light d50 = *light("D50");
+    climb_ladder(references, errors, options.lit_by ? *options.lit_by : d50, result);
     result.grade = grade_of(result, references.size());
     return result;
 }
@@ -278,7 +357,7 @@ Result<Reading> read_region(const Photo& photo, const Calibration& calibration, 
     reading.statistics = *read;
     reading.warnings = read->warnings;
 
-    const SurfaceColor surface = surface_color(calibration, *read, center(region), lab_view(under, observer));
+    const SurfaceColor surface = surface_color(calibration, *read, center(region), under, observer, lab_view(under, observer));
     const Xyz white = xyz(under, observer);
     reading.lab = Lab{std::max(surface.lab[0], 0.0), surface.lab[1], surface.lab[2], white};
     reading.lab_covariance = surface.covariance;

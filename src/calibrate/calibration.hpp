@@ -55,6 +55,13 @@ struct LeaveOneOut {
     int count = 0;
 };
 
+/// A plain map beside the model, judged on the same references.
+struct PlainMapScore {
+    std::string name;  // "neutral", "3x3", "root-polynomial 2", "root-polynomial 3"
+    LeaveOneOut loo;
+};
+
+struct PlainMap;    // calibrate/ladder.hpp
 class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pair sees, with its doubt
 
 /// The finished map. A value; the parts other folders need are here, the rest is in `sensor`.
@@ -63,12 +70,16 @@ struct Calibration {
     std::vector<std::string> references;  // one line each, for people: "gray card 100,20,50,50 LRV 18"
     std::vector<ReferenceUse> uses;
     LeaveOneOut loo;
-    std::vector<std::string> warnings;                  // plain words, each with what to do
-    std::string grade;                                  // one line: how good the photo is
+    std::vector<PlainMapScore> ladder;  // plain maps on the same references; empty with fewer than two
+    double maps_apart = 0;              // mean CIEDE2000 between the model and the best plain map over believable surfaces; 0 without a ladder
+    std::vector<std::string> warnings;  // plain words, each with what to do
+    std::string grade;                  // one line: how good the photo is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
 
     /// The belief about camera, light and rendering; also holds the plain map that pictures are shown with.
     std::shared_ptr<const SensorModel> sensor;
+    /// Set where a plain map fits the references clearly better than the model: colors are then read by it.
+    std::shared_ptr<const PlainMap> map;
 };
 
 struct CalibrationOptions {

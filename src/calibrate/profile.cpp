@@ -30,7 +30,7 @@ using Pipeline = std::unique_ptr<cmsPipeline, Free<cmsPipelineFree>>;
 using Text = std::unique_ptr<cmsMLU, Free<cmsMLUfree>>;
 
 constexpr int kCurvePoints = 4096;
-constexpr int kGrid = 65;  // four steps for one of a usual table (17); 1.6 MB
+constexpr int kGrid = 65;                       // four steps for one of a usual table (17); 1.6 MB
 constexpr double kXyzUnit = 32768.0 / 65535.0;  // ICC.1:2010, 6.3.4.2: XYZ 1 in a table's full range
 
 /// y = samples over x in 0..1, in the 16 bits a profile holds.

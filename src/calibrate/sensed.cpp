@@ -3,10 +3,13 @@
 #include <algorithm>
 #include <cmath>
 
+#include "spectral/lamp_doubt.hpp"
+
 namespace sw {
 namespace {
 
-constexpr double kLeastMisfit = 0.025;  // relative: what a chart's patches usually miss their fit by, where there is no chart to tell
+// What references usually miss their fit by, where they are too few to tell; relative. The first blunts the map, the second widens its spread.
+constexpr double kUsualMisfit = 0.01, kWideMisfit = 0.025;
 
 }  // namespace
 
@@ -40,23 +43,32 @@ Eigen::MatrixXd by_belief(const SensedColor& sensed, const ModelSpectrum& reflec
     return slope;
 }
 
-SurfaceColor surface_color(const Calibration& calibration, const RegionStatistics& statistics, Point place, const LibraryView& target) {
+SurfaceColor surface_color(const Calibration& calibration, const RegionStatistics& statistics, Point place, const Light& under, Observer observer,
+                           const LibraryView& target) {
     const SensorModel& model = *calibration.sensor;
     SensedColor sensed = sense(calibration, statistics, place);
     // What the references could not be made to fit, this color may miss as well.
-    const Eigen::Vector3d misfit = std::max(model.noise(), kLeastMisfit) * (sensed.scene.array() + 0.1).matrix();
-    sensed.noise += sensed.by_scene * misfit.cwiseAbs2().asDiagonal() * sensed.by_scene.transpose();
+    const Eigen::Matrix3d by_level = sensed.by_scene * (sensed.scene.array() + 0.1).matrix().asDiagonal();
+    const double misfit = model.noise_by_evidence() ? model.noise() : std::max(model.noise(), kUsualMisfit);
+    const double wide = model.noise_by_evidence() ? misfit : std::max(misfit, kWideMisfit);
+    sensed.noise += misfit * misfit * by_level * by_level.transpose();
     const std::vector<Eigen::Vector3d> at{sensed.feature};
     Neighborhood near = neighborhood({&model.view()}, at);
     // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
     LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
     const Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
+    const Eigen::Matrix3d lamp = lamp_covariance(lamp_deviations(under, observer, map.mean.tail<kModelBands>()));
     // A doubt wider than the kernel would be cut down to it: the neighborhood grows with it.
     near = neighborhood({&model.view()}, at, std::max(4.0, std::sqrt(doubt.trace() / 3)));
-    map = local_map(near, {&model.view()}, at, doubt, {&target});
-    return {map.mean.head<3>(),
-            kSpread * map.residual.topLeftCorner<3, 3>() + map.gain * doubt * map.gain.transpose() + 0.1 * 0.1 * Eigen::Matrix3d::Identity(),
-            near.distance};
+    map = local_map(near, {&model.view()}, at, doubt, {&target, &model.second_view()});
+    const Eigen::Matrix3d gain = map.gain.topRows<3>();
+    // The mean of two opinions, and half of what they differ by as doubt; where a plain map won, all the way to it.
+    const Eigen::Vector3d there = map.mean.segment<3>(3);
+    const Eigen::Vector3d apart = calibration.map ? Eigen::Vector3d(model.opinion_of(*calibration.map, sensed.scene) - there)
+                                                  : Eigen::Vector3d((model.second_opinion(sensed.scene) - there) / 2);
+    const Eigen::Matrix3d spread = doubt + (wide * wide - misfit * misfit) * by_level * by_level.transpose();
+    const Eigen::Matrix3d covariance = kSpread * map.residual.topLeftCorner<3, 3>() + gain * spread * gain.transpose() + apart * apart.transpose();
+    return {map.mean.head<3>() + apart, covariance + lamp + 0.1 * 0.1 * Eigen::Matrix3d::Identity(), near.distance};
 }
 
 Eigen::Matrix3d feature_doubt(const Calibration& calibration, const SensedColor& sensed, const ModelSpectrum& reflectance) {

@@ -27,13 +27,14 @@ struct SensedColor {
 /// How the feature hangs on the whole belief (sensitivity, then doubts): 3 x kBeliefSize. Shared by all regions of a photo.
 [[nodiscard]] Eigen::MatrixXd by_belief(const SensedColor&, const ModelSpectrum& reflectance);
 
-/// The surface's color under a light, all doubts included. target: lab_view of that light. Some 1 ms.
+/// The surface's color under a light, all doubts included. target: lab_view of `under`. Some 1 ms.
 struct SurfaceColor {
     Eigen::Vector3d lab;  // relative to the target light's white
     Eigen::Matrix3d covariance;
     double distance = 0;  // of the nearest known surfaces, CIE94 units: large = unlike anything in the library
 };
-[[nodiscard]] SurfaceColor surface_color(const Calibration&, const RegionStatistics&, Point at, const LibraryView& target);
+[[nodiscard]] SurfaceColor surface_color(const Calibration&, const RegionStatistics&, Point at, const Light& under, Observer,
+                                         const LibraryView& target);
 
 /// Covariance of the feature from the calibration alone.
 [[nodiscard]] Eigen::Matrix3d feature_doubt(const Calibration&, const SensedColor&, const ModelSpectrum& reflectance);

@@ -6,14 +6,15 @@
 #include <cmath>
 
 #include "color/light.hpp"
+#include "spectral/surfaces.hpp"
 
 namespace sw {
 namespace {
 
 constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
 constexpr std::array<double, 3> kScales{1, 4, 16};
-constexpr double kUsualSigma = 0.01;  // with too few references to tell
-constexpr std::size_t kEnoughForEvidence = 8;
+constexpr double kUsualSigma = 0.01;    // with too few references to tell
+constexpr Eigen::Index kBentBy = 1000;  // surfaces of the library that the second opinion is fitted to
 
 Eigen::VectorXd stacked(const SensitivityRows& rows) {
     Eigen::VectorXd v(kSensitivitySize);
@@ -42,7 +43,7 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         prior_doubts_[d] = mean;
         prior_doubt_covariance_(d, d) = sd * sd;
     };
-    believe(flare, 0.003, 0.004);
+    believe(flare, setup.flare, setup.flare > 0 ? 0.004 : 0.002);
     believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
     believe(lift, 0, setup.linear ? 0.005 : 0.08);
     believe(roll, 0, setup.linear ? 0.005 : 0.08);
@@ -77,8 +78,22 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         prior_doubt_covariance_ = covariance;
     }
     solve();
-    matrix_ = best_matrix(rows_, observer_matrix(*light("D50"), Observer::degree2));
+    static const Light d50 = *light("D50");
+    const Light& here = setup_.lit_by ? *setup_.lit_by : d50;
+    const ObserverMatrix to_xyz = observer_matrix(here, Observer::degree2);
+    matrix_ = best_matrix(rows_, observer_matrix(d50, Observer::degree2));
     view_ = sensor_view(rows_, matrix_);
+    second_view_ = lab_view(here, Observer::degree2);
+    bent_white_ = xyz(here, Observer::degree2);
+    const SurfaceLibrary& library = surface_library();
+    const Eigen::Index every = library.cols() / kBentBy;
+    MapReferences some{Eigen::Matrix3Xd(3, kBentBy), Eigen::Matrix3Xd(3, kBentBy), Eigen::VectorXd::Ones(kBentBy)};
+    for (Eigen::Index i = 0; i < kBentBy; ++i) {
+        const ModelSpectrum reflectance = library.col(i * every).cast<double>();
+        some.scene.col(i) = rows_ * reflectance;
+        some.xyz.col(i) = to_xyz * reflectance;
+    }
+    bent_ = fit_map(MapKind::root_polynomial_3, best_matrix(rows_, to_xyz), to_xyz.rowwise().sum(), some);
 }
 
 Eigen::Vector3d SensorModel::place(Point at) const {
@@ -282,6 +297,14 @@ SensorModel::LeftOut SensorModel::without(std::size_t i) const {
 Eigen::Vector3d SensorModel::feature(const Eigen::Vector3d& scene_rgb) const {
     const Eigen::Vector3d xyz_value = 100 * (matrix_ * scene_rgb);
     const Lab value = lab(Xyz{xyz_value[0], xyz_value[1], xyz_value[2]}, kWhiteD50);
+    return {value.L, value.a, value.b};
+}
+
+Eigen::Vector3d SensorModel::second_opinion(const Eigen::Vector3d& scene_rgb) const { return opinion_of(bent_, scene_rgb); }
+
+Eigen::Vector3d SensorModel::opinion_of(const PlainMap& map, const Eigen::Vector3d& scene_rgb) const {
+    const Eigen::Vector3d v = 100 * map(scene_rgb);
+    const Lab value = lab(Xyz{v[0], v[1], v[2]}, bent_white_);
     return {value.L, value.a, value.b};
 }
 

@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "calibrate/ladder.hpp"
 #include "calibrate/light_field.hpp"
 #include "calibrate/tone.hpp"
 #include "photo/region.hpp"
@@ -36,12 +37,15 @@ struct SensorSetup {
     Eigen::Matrix3d native = Eigen::Matrix3d::Identity();  // linear sRGB -> the file's own primaries, where the camera's curve acted
     bool linear = false;                                   // stored linear: no camera curve
     std::optional<Light> lit_by;
-    Sensitivity prior;  // of the effective sensitivity, before any reference: sensitivity_prior(lit_by, ...)
+    Sensitivity prior;     // of the effective sensitivity, before any reference: sensitivity_prior(lit_by, ...)
+    double flare = 0.003;  // usual veiling light, relative to the diffuser; 0: black has been taken off
 };
 
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
 class SensorModel {
 public:
+    static constexpr std::size_t kEnoughForEvidence = 8;
+
     /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity and of the doubts, references as observations;
     /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
     /// slopes: of the light over the references (prior knowledge of the light field).
@@ -62,12 +66,21 @@ public:
     [[nodiscard]] Eigen::Vector3d feature(const Eigen::Vector3d& scene) const;
     [[nodiscard]] Eigen::Matrix3d feature_by_scene(const Eigen::Vector3d& scene) const;
     [[nodiscard]] const LibraryView& view() const { return view_; }
+    /// A second opinion: Lab under the picture's light (2 degrees; D50 where that is unknown) by a root-polynomial of degree 3 fitted over the
+    /// surface library, and what the library looks like there. Where the local map follows few odd neighbors it is the steadier one; their mean is
+    /// better than either (tests/calibrate/cameras_test.cpp).
+    [[nodiscard]] Eigen::Vector3d second_opinion(const Eigen::Vector3d& scene) const;
+    [[nodiscard]] const LibraryView& second_view() const { return second_view_; }
+    /// Of a plain map for that same light, scene RGB -> XYZ (Y = 1).
+    [[nodiscard]] Eigen::Vector3d opinion_of(const PlainMap&, const Eigen::Vector3d& scene) const;
+    [[nodiscard]] const PlainMap& bent() const { return bent_; }
 
     /// Covariance of the belief: sensitivity (213, channel by channel), then the doubts.
     [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }
     [[nodiscard]] const SensitivityRows& rows() const { return rows_; }
     [[nodiscard]] const Doubts& doubts() const { return doubts_; }
-    [[nodiscard]] double noise() const { return sigma_; }                          // relative misfit of the references, by evidence
+    [[nodiscard]] double noise() const { return sigma_; }  // relative misfit of the references
+    [[nodiscard]] bool noise_by_evidence() const { return references_.size() >= kEnoughForEvidence; }
     [[nodiscard]] const std::vector<double>& weights() const { return weights_; }  // per reference, 1 = fits
     [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }        // scene RGB -> XYZ (D50, Y = 1)
     [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
@@ -104,6 +117,9 @@ private:
     double sigma_ = 0.01, scale_ = 1;
     std::vector<double> weights_;
     Eigen::Matrix3d matrix_;
+    PlainMap bent_;  // scene RGB -> XYZ under bent_white_'s light, Y = 1
+    Xyz bent_white_;
+    LibraryView second_view_;
     LibraryView view_;
     // kept for leaving one out
     Eigen::MatrixXd observation_, spread_, gain_source_;

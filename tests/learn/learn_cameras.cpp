@@ -2,12 +2,13 @@
 //   learn_cameras ../shared/reference/camera_sensitivities.csv > assets/spectral/camera_statistics.csv
 // Mean and the ten largest principal components (each times its standard deviation) of 21 cameras, each channel scaled to unit area, 380..730 nm
 // step 5. Cameras 7 and 15 are left out: the simulated photos in tests/photos were taken with them, so that those stay a test.
-#include <Eigen/Dense>
 #include <cstdio>
 #include <fstream>
 #include <sstream>
 #include <string>
 #include <vector>
+
+#include "learn/camera_statistics.hpp"
 
 int main(int argc, char** argv) {
     if (argc != 2) {
@@ -29,21 +30,16 @@ int main(int argc, char** argv) {
         return 3;
     }
     const int cameras = static_cast<int>(rows[0].size() - 1) / 3;
-    std::vector<Eigen::VectorXd> kept;
+    sw::test::CameraTable kept;
     for (int c = 0; c < cameras; ++c) {
         if (c + 1 == 7 || c + 1 == 15) continue;
         Eigen::VectorXd s(3 * bands);
         for (int channel = 0; channel < 3; ++channel) {
             for (int i = 0; i < bands; ++i) s[channel * bands + i] = rows[static_cast<std::size_t>(i)][static_cast<std::size_t>(1 + 3 * c + channel)];
-            s.segment(channel * bands, bands) /= s.segment(channel * bands, bands).sum();
         }
         kept.push_back(s);
     }
-    Eigen::MatrixXd all(3 * bands, static_cast<Eigen::Index>(kept.size()));
-    for (std::size_t i = 0; i < kept.size(); ++i) all.col(static_cast<Eigen::Index>(i)) = kept[i];
-    const Eigen::VectorXd mean = all.rowwise().mean();
-    const Eigen::MatrixXd spread = (all.colwise() - mean) / std::sqrt(static_cast<double>(kept.size() - 1));
-    const Eigen::JacobiSVD<Eigen::MatrixXd> svd(spread, Eigen::ComputeThinU);
+    const sw::CameraStatistics statistics = sw::test::learn_statistics(kept, rank);
     std::printf(
         "# Learned statistics of camera spectral sensitivities: mean and %d principal components times their standard deviation, of %zu still and "
         "cine cameras,\n",
@@ -62,13 +58,6 @@ int main(int argc, char** argv) {
         for (double x : v) std::printf(",%.5g", x);
         std::printf("\n");
     };
-    print("mean", mean);
-    for (int k = 0; k < rank; ++k) {
-        Eigen::VectorXd u = svd.matrixU().col(k) * svd.singularValues()[k];
-        Eigen::Index largest = 0;
-        u.cwiseAbs().maxCoeff(&largest);
-        if (u[largest] < 0) u = -u;  // the sign is free: fixed so that the file is always the same
-        print("component" + std::to_string(k + 1), u);
-    }
-    std::fprintf(stderr, "kept share of the variance: %.4f\n", svd.singularValues().head(rank).squaredNorm() / svd.singularValues().squaredNorm());
+    print("mean", statistics.mean);
+    for (int k = 0; k < rank; ++k) print("component" + std::to_string(k + 1), statistics.components[static_cast<std::size_t>(k)]);
 }
