@@ -308,6 +308,9 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
     photo.encoded = linearizer->kind();
     photo.encoding_by = linearizer->decided_by();
     photo.untagged = photo.encoding_by == DecidedBy::nobody;
+    photo.channels = stored.channels;
+    photo.transfer = transfer;
+    if (transfer.kind == TransferKind::automatic) photo.profile.assign(stored.profile.begin(), stored.profile.end());
     photo.linear = linearizer->linear();
     photo.native_from_srgb = linearizer->native_from_srgb();
     photo.notes.insert(photo.notes.end(), linearizer->notes().begin(), linearizer->notes().end());

@@ -102,7 +102,8 @@ struct Made {
 /// all that a profile of this kind holds, is 0.06 in a* there.
 Made make(const std::string& name, const Photo& photo, const Calibration& calibration) {
     Made made{name, photo.encoding.find("Table") != std::string::npos, *input_profile(photo, calibration), {}, {}};
-    const Result<Linearizer> file = Linearizer::make(photo.profile, photo.transfer, 3, 16, photo.path);
+    const Transfer transfer = photo.encoded == Encoding::linear ? Transfer{TransferKind::linear} : photo.transfer;
+    const Result<Linearizer> file = Linearizer::make(photo.profile, transfer, 3, 16, photo.path);
     Random random(5);
     for (int tries = 0; tries < 100 * kColors && made.expected.size() < kColors + kSpare; ++tries) {
         std::array<std::uint16_t, 3> code{};
@@ -139,9 +140,14 @@ const std::vector<Made>& profiles() {
         Photo other = test::photo_of(s);
         other.transfer = *parse_transfer("gamma:2.2");
         other.encoding = "gamma 2.2, as asked";
+        other.encoded = Encoding::gamma;
+        all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
+        other.encoding = "linear, says the file";  // the container's word, no profile
+        other.encoded = Encoding::linear;
         all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
         other.transfer = {};
         other.profile = table_profile();
+        other.encoded = Encoding::profile;
         other.encoding = "profile: Table test";
         all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
         return all;
@@ -279,7 +285,12 @@ TEST(InputProfile, IsRefusedForPicturesThatAreNotRgb) {
     EXPECT_EQ(gray.error().fault, Fault::picture_unsupported);
     EXPECT_FALSE(gray.error().remedy.empty());
     photo.channels = 3;
-    photo.encoding = "camera raw, linear";  // decoded by another way than a Linearizer's
+    photo.encoding = "gamma 1.9, says the file";  // not what profile and transfer say
+    photo.encoded = Encoding::gamma;
+    EXPECT_FALSE(input_profile(photo, calibration));
+    photo.encoded = Encoding::srgb;
+    EXPECT_TRUE(input_profile(photo, calibration));
+    photo.sensor.emplace();
     EXPECT_FALSE(input_profile(photo, calibration));
 }
 
