@@ -8,6 +8,7 @@
 #include <cmath>
 #include <cstring>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <string>
 
@@ -73,12 +74,10 @@ Eigen::Vector3d linear(const Linearizer& file, const Eigen::Vector3d& encoded) {
     return {out[0], out[1], out[2]};
 }
 
-/// Every channel for itself, then a matrix: the file's own curves and the camera's undone in one.
-bool add_channels(cmsPipeline* pipeline, const Linearizer& file, const PlainSteps& steps) {
+/// Every channel for itself, then a matrix: the file's own curves (channel, encoded -> linear on its own primaries) and the camera's undone in one.
+bool add_channels(cmsPipeline* pipeline, const std::function<double(int, double)>& curve, const PlainSteps& steps) {
     std::array<Curve, 3> curves;
-    for (int c = 0; c < 3; ++c)
-        curves[static_cast<std::size_t>(c)] =
-            curve_of([&](double e) { return steps.tone.scene((steps.native * linear(file, Eigen::Vector3d::Constant(e)))[c]); });
+    for (int c = 0; c < 3; ++c) curves[static_cast<std::size_t>(c)] = curve_of([&](double e) { return steps.tone.scene(curve(c, e)); });
     return add_curves(pipeline, curves) && add_matrix(pipeline, steps.to_xyz, steps.offset);
 }
 
@@ -153,13 +152,22 @@ bool write_whites(cmsHPROFILE profile) {
 }  // namespace
 
 Result<std::vector<std::uint8_t>> input_profile(const Photo& photo, const Calibration& calibration) {
-    const Error unsupported{Fault::picture_unsupported, photo.path, "", "is not stored as RGB, so that no profile can stand for it",
-                            "use the corrected picture, or save the photo as RGB first"};
-    if (photo.channels != 3) return unsupported;
+    const auto unsupported = [&](const char* cause) {
+        return Error{Fault::picture_unsupported, photo.path, "", cause, "take the corrected picture (--out), or save the photo as TIFF or PNG first"};
+    };
+    if (photo.sensor) return unsupported("is a camera raw file: every program makes its own colors of it, so that no profile fits them all");
+    if (photo.channels != 3) return unsupported("is not stored as RGB, so that no profile of RGB can stand for it");
     const Result<Linearizer> file = Linearizer::make(photo.profile, photo.transfer, 3, 32, photo.path);
-    if (!file || file->encoding() != photo.encoding) return unsupported;
+    const bool same = file && file->encoding() == photo.encoding;
+    // else the container said how it is encoded: curve by its kind, primaries by native_from_srgb
+    double (*by_kind)(double) = nullptr;
+    if (photo.encoded == Encoding::srgb) by_kind = &srgb_to_linear;
+    if (photo.encoded == Encoding::linear) by_kind = [](double e) { return e; };
+    if (photo.encoded == Encoding::bt1886) by_kind = [](double e) { return std::pow(e, 2.4); };
+    if (!same && by_kind == nullptr) return unsupported("is encoded in a way that cannot be put into a profile");
 
     const PlainSteps steps = plain_steps(calibration);
+    const auto curve = [&](int c, double e) { return same ? (steps.native * linear(*file, Eigen::Vector3d::Constant(e)))[c] : by_kind(e); };
     const ProfileHandle profile(cmsCreateProfilePlaceholder(nullptr));
     const Pipeline pipeline(cmsPipelineAlloc(nullptr, 3, 3));
     const Error failed{Fault::internal, photo.path, "", "the profile could not be made", "please report it"};
@@ -169,7 +177,7 @@ Result<std::vector<std::uint8_t>> input_profile(const Photo& photo, const Calibr
     cmsSetColorSpace(profile.get(), cmsSigRgbData);
     cmsSetPCS(profile.get(), cmsSigXYZData);
     cmsSetHeaderRenderingIntent(profile.get(), INTENT_RELATIVE_COLORIMETRIC);
-    const bool made = (file->through_lcms() ? add_table(pipeline.get(), *file, steps) : add_channels(pipeline.get(), *file, steps)) &&
+    const bool made = (same && file->through_lcms() ? add_table(pipeline.get(), *file, steps) : add_channels(pipeline.get(), curve, steps)) &&
                       write_words(profile.get(), std::filesystem::path(photo.path).filename().string()) && write_whites(profile.get()) &&
                       cmsWriteTag(profile.get(), cmsSigAToB0Tag, pipeline.get());
     cmsUInt32Number size = 0;
