@@ -81,7 +81,7 @@ struct Photo {
 ///              IEC 61966-2-1, said so. OpenEXR and camera raw are linear.
 ///   raw        linear, neither balanced nor turned to standard primaries, interpolated bilinearly (no invented edges), 1 = the sensor's top
 ///   alpha      ignored with a note: colors are those of the paint, not of a blend; undone where the file stores them multiplied
-///   clipped    a channel at the encoding's top; OpenEXR has none, there it is a value that many pixels share as their largest
+///   clipped    a channel at the encoding's top; never in OpenEXR, which has none: a note where many pixels share the largest value
 ///   refused    CMYK without a profile, Lab, > 200 million pixels, HDR films' curves (PQ, HLG), volumes, deep pictures
 /// Several images: the first or main one, with a note. NaN/Inf: 0 with a note. progress: 0..1, may be empty; HEIF cannot be stopped in the middle.
 /// Memory: 13 bytes a pixel, the file itself, and for WebP 4, HEIF 5, raw 10 bytes a pixel more.

@@ -656,6 +656,55 @@ TEST(Png, GammaAndPrimariesAreFollowed) {
     expect_color(p3, 1, 0, {1.2249, -0.0420, -0.0197}, 2e-4);
 }
 
+TEST(Png, ExifChunkIsFollowed) {
+    const Folder folder;
+    const std::vector<std::uint8_t> scene = scenery(20, 10);
+    FileBytes png = test::read_bytes(test::write(folder / "a.png", spec<std::uint8_t>(20, 10, 3), scene));
+    // "MM", 42, directory at 8; one entry: tag 274 Orientation, SHORT, one of them, 8; no further directory (two bytes of it are padding).
+    test::insert_png_chunk(png, "eXIf", {0x4D4D002A, 8, 0x00010112, 0x00030000, 0x00010008, 0, 0});
+    test::write_bytes(folder / "a.png", png);
+    const Photo photo = load(folder / "a.png");
+    EXPECT_EQ(photo.orientation, 8);
+    ASSERT_EQ(photo.width, 10);
+    // 8: stored row 0 is the left side, column 0 the bottom.
+    expect_color(photo, 0, photo.height - 1, light(scene[0], scene[1], scene[2]), 1e-6);
+}
+
+// --- Stopping -------------------------------------------------------------------------------------------------------------------------
+
+class Stopped : public testing::TestWithParam<const char*> {};
+TEST_P(Stopped, EndsAsCancelled) {
+    const Folder folder;
+    const std::string kind = GetParam();
+    const auto path = folder / ("a." + kind);
+    const std::vector<std::uint8_t> scene = scenery(64, 48);
+    if (kind == "dng")
+        test::write_bytes(path, test::flat_dng({}, {3000, 9000, 5000}));
+    else if (kind == "webp")
+        test::write_bytes(path, webp(64, 48, 3, scene));
+    else if (kind == "heic")
+        test::write_bytes(path, heif({}, widened(scene)));
+    else
+        test::write(path, spec<std::uint8_t>(64, 48, 3), scene);
+    if (std::filesystem::file_size(path) == 0) GTEST_SKIP() << "no encoder for it is installed";
+    for (const float when : {0.05F, 0.12F}) {  // after the file is read, and a little later
+        std::stop_source source;
+        float last = 0;
+        const auto photo = load_photo(path, {}, source.get_token(), [&](float p) {
+            EXPECT_GE(p, last);
+            EXPECT_LE(p, 1);
+            last = p;
+            if (p > when) source.request_stop();
+        });
+        if (photo) {  // everything was done in the one step that came after
+            EXPECT_GT(when, 0.1F) << kind;
+        } else {
+            EXPECT_EQ(photo.error().fault, Fault::cancelled) << describe(photo.error());
+        }
+    }
+}
+INSTANTIATE_TEST_SUITE_P(Formats, Stopped, testing::Values("jpg", "png", "tif", "exr", "webp", "heic", "dng"));
+
 // --- What set-ups need ----------------------------------------------------------------------------------------------------------------
 
 TEST(ShotOf, KeepsHowItWasTakenAndNothingPersonal) {
