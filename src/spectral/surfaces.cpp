@@ -1,7 +1,9 @@
 #include "spectral/surfaces.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
+#include <future>
 #include <string>
 #include <string_view>
 #include <vector>
@@ -14,7 +16,9 @@ namespace {
 
 using Spectra = std::vector<ModelSpectrum>;
 
-constexpr int kMadeUp = 20000, kPigments = 3000, kMixed = 4000;
+constexpr int kPigments = 4000;
+constexpr int kPaints = 20000, kBroad = 16000, kMixed = 8000, kSmooth = 4000;
+static_assert(kPaints + kBroad + kMixed + kSmooth == kSurfaces);
 
 double step(double x) { return 1 / (1 + std::exp(-std::clamp(x, -60.0, 60.0))); }
 
@@ -131,6 +135,47 @@ ModelSpectrum make_paint(Random& r, const std::vector<Pigment>& pigments, const 
     return reflectance;
 }
 
+ModelSpectrum log_odds(const ModelSpectrum& reflectance) {
+    const Eigen::Array<double, kModelBands, 1> c = reflectance.array().max(0.003).min(0.99);
+    return (c / (1 - c)).log();
+}
+ModelSpectrum from_log_odds(const ModelSpectrum& z) { return (1 + (-z.array()).exp()).inverse(); }
+
+/// A paint whose colorants are broader than those of make_pigment: its log odds blurred by 20..80 nm (standard deviation of a Gaussian). Skins,
+/// leaves, woods and many oranges are like that. Its color stays among those that paints have.
+ModelSpectrum broadened(Random& r, const ModelSpectrum& paint) {
+    const double width = std::exp(r.uniform(std::log(4.0), std::log(16.0)));  // in bands
+    const int reach = static_cast<int>(3 * width);
+    std::array<double, 49> kernel{};
+    double sum = 0;
+    for (int d = 0; d <= reach; ++d) {
+        kernel[static_cast<std::size_t>(d)] = std::exp(-0.5 * d * d / (width * width));
+        sum += (d > 0 ? 2 : 1) * kernel[static_cast<std::size_t>(d)];
+    }
+    const ModelSpectrum z = log_odds(paint);
+    Eigen::Matrix<double, kModelBands + 96, 1> padded;  // the end values go on
+    padded.head<48>().setConstant(z[0]);
+    padded.segment<kModelBands>(48) = z;
+    padded.tail<48>().setConstant(z[kModelBands - 1]);
+    ModelSpectrum blurred = kernel[0] * z;
+    for (int d = 1; d <= reach; ++d)
+        blurred += kernel[static_cast<std::size_t>(d)] * (padded.segment<kModelBands>(48 - d) + padded.segment<kModelBands>(48 + d));
+    return from_log_odds(blurred / sum);
+}
+
+/// Nothing known but that neighboring bands are alike: a random walk of the log odds, the prior that the smoothest reflectance (smooth_surface.hpp)
+/// is the most likely member of.
+ModelSpectrum make_smooth(Random& r) {
+    const double step_sd = 2 * power_of_ten(r, -1.7, -0.5), level = 2 * (-0.4 + 0.9 * r.normal());
+    ModelSpectrum z;
+    double at = 0;
+    for (int i = 0; i < kModelBands; ++i) {
+        z[i] = at;
+        at += step_sd * r.normal();
+    }
+    return from_log_odds((z.array() - z.mean() + level).matrix());
+}
+
 ModelSpectrum make_mixture(Random& r, const Spectra& log_ratio) {
     const double u = r.uniform();
     const int count = u < 0.40 ? 1 : u < 0.82 ? 2 : 3;
@@ -198,34 +243,58 @@ Spectra read_columns(std::string_view text) {
     return columns;
 }
 
-SurfaceLibrary make_library() {
-    SurfaceLibrary library(kModelBands, kMadeUp + kMixed);
-    Random paints(11);
+constexpr std::array<const char*, 3> kSampleTables{"test_color_samples_13_3.csv", "color_evaluation_samples_224.csv", "chart24_reflectance.csv"};
+
+/// Each part has its own random numbers, so that parts can be made at the same time and one does not move when another changes.
+SurfaceLibrary make_library(const char* without) {
+    SurfaceLibrary library(kModelBands, kSurfaces);
+    const auto keep = [&](int column, const ModelSpectrum& r) { library.col(column) = r.cwiseMax(0.002).cwiseMin(0.99).cast<float>(); };
+    Random maker(11);
     std::vector<Pigment> pigments;
     std::vector<int> blacks;
     for (int i = 0; i < kPigments; ++i) {
-        pigments.push_back(make_pigment(paints));
+        pigments.push_back(make_pigment(maker));
         if (pigments.back().black) blacks.push_back(i);
     }
-    const auto keep = [&](int column, const ModelSpectrum& r) { library.col(column) = r.cwiseMax(0.002).cwiseMin(0.99).cast<float>(); };
-    for (int i = 0; i < kMadeUp; ++i) keep(i, make_paint(paints, pigments, blacks));
-    Spectra samples;
-    for (const char* table : {"test_color_samples_13_3.csv", "color_evaluation_samples_224.csv", "chart24_reflectance.csv"}) {
-        for (const ModelSpectrum& r : read_columns(sample_tables::file(table))) {
-            const Eigen::Array<double, kModelBands, 1> c = r.array().max(0.004).min(0.985);
-            samples.emplace_back(((1 - c).square() / (2 * c)).log());
+    const auto paints = [&] {
+        Random r(21);
+        for (int i = 0; i < kPaints; ++i) keep(i, make_paint(r, pigments, blacks));
+    };
+    const auto others = [&] {
+        Random broad(22);
+        for (int i = 0; i < kBroad; ++i) {
+            const ModelSpectrum paint = make_paint(broad, pigments, blacks);
+            keep(kPaints + i, broadened(broad, paint));
         }
-    }
-    Random mixtures(12);
-    for (int i = 0; i < kMixed; ++i) keep(kMadeUp + i, make_mixture(mixtures, samples));
+        Spectra samples;
+        for (const char* table : kSampleTables) {
+            if (table == without) continue;
+            for (const ModelSpectrum& r : read_columns(sample_tables::file(table))) {
+                const Eigen::Array<double, kModelBands, 1> c = r.array().max(0.004).min(0.985);
+                samples.emplace_back(((1 - c).square() / (2 * c)).log());
+            }
+        }
+        Random mixtures(12), smooth(23);
+        for (int i = 0; i < kMixed; ++i) keep(kPaints + kBroad + i, make_mixture(mixtures, samples));
+        for (int i = 0; i < kSmooth; ++i) keep(kPaints + kBroad + kMixed + i, make_smooth(smooth));
+    };
+    std::future<void> beside = std::async(std::launch::async, paints);
+    others();
+    beside.get();
     return library;
 }
 
 }  // namespace
 
 const SurfaceLibrary& surface_library() {
-    static const SurfaceLibrary library = make_library();
+    static const SurfaceLibrary library = make_library(nullptr);
     return library;
+}
+
+SurfaceLibrary surface_library_without(SampleSource source) { return make_library(kSampleTables.at(static_cast<std::size_t>(source))); }
+
+std::vector<ModelSpectrum> samples_of(SampleSource source) {
+    return read_columns(sample_tables::file(kSampleTables.at(static_cast<std::size_t>(source))));
 }
 
 const Eigen::Matrix<double, kModelBands, 24>& chart_reflectances() {

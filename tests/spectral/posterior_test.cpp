@@ -82,22 +82,6 @@ void hold(const std::vector<ModelSpectrum>& surfaces, const Transition& t) {
     EXPECT_GE(o.coverage, t.least_coverage - (kSlow ? 0.06 : 0)) << t.from;
 }
 
-// Source: 190 measured reflectances beside the project. Limits: a prototype with twice the library reaches 0.68 / 1.91, 1.32 / 3.36 and 1.14 / 2.84;
-// ours reaches 0.68 / 1.69, 1.32 / 3.57 and 1.15 / 2.93 (printed), the limits stand some 10 % above that. Coverage: the prototype's raw ellipsoid
-// covers 94 %; 190 trials have a standard error of 2 %.
-TEST(Posterior, CarriesMeasuredReflectancesToAnotherLight) {
-    const std::string file = test::beside("training_reflectance_190.csv");
-    if (!std::filesystem::exists(file)) GTEST_SKIP() << "no table beside the project";
-    const test::Csv csv = test::read_csv(file);
-    std::vector<ModelSpectrum> surfaces;
-    for (std::size_t i = 1; i < csv.header.size(); ++i) surfaces.push_back(test::column_of(csv, i));
-    ASSERT_EQ(surfaces.size(), 190U);
-    surfaces = thinned(surfaces);
-    for (const Transition& t :
-         {Transition{"LED-B3", "D65", 0.75, 2.0, 0.89}, Transition{"LED-B1", "D65", 1.45, 3.9, 0.89}, Transition{"D65", "A", 1.27, 3.2, 0.89}})
-        hold(surfaces, t);
-}
-
 // Source: oracle_metamerism_reflectances.csv, made up: wavy as few paints are, hence larger errors. Limits: 10 % above what is reached (printed).
 TEST(Posterior, CarriesSmoothReflectancesToAnotherLight) {
     const std::vector<ModelSpectrum> surfaces = thinned(test::smooth_reflectances());
@@ -199,8 +183,57 @@ TEST(Neighborhood, IsSortedWeightedAndTellsTheUnknown) {
     const Neighborhood odd = neighborhood({&view}, {Eigen::Vector3d(30, 120, 100)});
     EXPECT_GT(odd.distance, 8);  // outside of what surfaces can be: 8 is where read_region begins to warn
     const Neighborhood wide = neighborhood({&view}, {Eigen::Vector3d(50, 5, 5)}, 12);
-    EXPECT_EQ(wide.index, plain.index);
-    EXPECT_LT(wide.weight.maxCoeff(), plain.weight.maxCoeff());  // a wider kernel spreads the weights
+    ASSERT_EQ(wide.index.size(), 4800U);  // three times as wide has room for 27 times as many; 4800 is the most
+    EXPECT_TRUE(std::equal(plain.index.begin(), plain.index.end(), wide.index.begin()));
+    EXPECT_EQ(neighborhood({&view}, {Eigen::Vector3d(50, 5, 5)}, 5).index.size(), 1171U);  // 600 * 1.25^3
+    EXPECT_LT(wide.weight.maxCoeff(), plain.weight.maxCoeff());                            // a wider kernel spreads the weights
+}
+
+// The quick search finds what a plain sort finds, for one reading and two, near and far from everything, and every count.
+TEST(Neighborhood, AreTheNearestOfAll) {
+    const LibraryView a = lab_view(*light("D50"), Observer::degree2), b = lab_view(*light("A"), Observer::degree2);
+    const auto squared = [](const Eigen::Vector3d& at, const Eigen::Vector3d& lab) {  // CIE94, the reading's chroma in its weights
+        const double c = std::hypot(at[1], at[2]), dl = lab[0] - at[0];
+        const double along = ((lab[1] - at[1]) * at[1] + (lab[2] - at[2]) * at[2]) / c,
+                     across = ((lab[2] - at[2]) * at[1] - (lab[1] - at[1]) * at[2]) / c;
+        return dl * dl + std::pow(along / (1 + 0.045 * c), 2) + std::pow(across / (1 + 0.015 * c), 2);
+    };
+    for (const Eigen::Vector3d& at : {Eigen::Vector3d(50, 5, 5), Eigen::Vector3d(5, -30, 80), Eigen::Vector3d(96, 1, -2)}) {
+        for (int count : {61, 600, 5000, kSurfaces}) {
+            const Neighborhood near = neighborhood({&a, &b}, {at, at}, 4, count, {1, 0.25});
+            ASSERT_EQ(near.index.size(), static_cast<std::size_t>(count));
+            double before = 0;
+            std::vector<double> all(kSurfaces);
+            for (int i = 0; i < kSurfaces; ++i)
+                all[static_cast<std::size_t>(i)] = (squared(at, a.col(i).cast<double>()) + squared(at, b.col(i).cast<double>()) / 4) / 2;
+            for (int i : near.index) {
+                const double d = all[static_cast<std::size_t>(i)];
+                EXPECT_GE(d, before - 1e-4 * (1 + before));  // floats
+                before = d;
+            }
+            std::nth_element(all.begin(), all.begin() + (count - 1), all.end());
+            EXPECT_NEAR(before, all[static_cast<std::size_t>(count - 1)], 1e-4 * (1 + before));
+        }
+    }
+}
+
+// Source: assets/spectral/ranges.csv (learn_ranges.cpp): at least 1 everywhere, by the regions its header names, and in the residual.
+TEST(RangeFactor, RaisesTheResidualByRegion) {
+    const test::Csv csv = test::read_csv(std::string(SW_ASSETS) + "/spectral/ranges.csv");
+    ASSERT_EQ(csv.rows.size(), 3U);
+    EXPECT_DOUBLE_EQ(range_factor({20, 30, 0}), csv.number(0, "factor"));
+    EXPECT_DOUBLE_EQ(range_factor({35, 0, 14.9}), csv.number(1, "factor"));
+    EXPECT_DOUBLE_EQ(range_factor({60, 0, 15.1}), csv.number(2, "factor"));
+    for (std::size_t i = 0; i < 3; ++i) EXPECT_GE(csv.number(i, "factor"), 1);
+    const LibraryView view = lab_view(*light("LED-B3"), Observer::degree2), goal = lab_view(*light("D65"), Observer::degree2);
+    const std::vector<Eigen::Vector3d> at{{20, 5, 5}};
+    Neighborhood near = neighborhood({&view}, at);
+    EXPECT_DOUBLE_EQ(near.range_factor, csv.number(0, "factor"));
+    const LocalMap map = local_map(near, {&view}, at, Eigen::Matrix3d::Zero(), {&goal});
+    near.range_factor = 1;
+    const LocalMap raw = local_map(near, {&view}, at, Eigen::Matrix3d::Zero(), {&goal});
+    EXPECT_LT((map.residual - csv.number(0, "factor") * raw.residual).norm(), 1e-9);
+    EXPECT_EQ(map.mean, raw.mean);
 }
 
 // sensor_view with the observer's own rows and the unit matrix is lab_view under D50: the two agree to float rounding in Lab (1e-2: cube roots of
