@@ -275,8 +275,15 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
 double draw_column(Pen& pen, const PageBox& box, const std::string& head, const std::vector<std::string>& paragraphs) {
     double y = box.y;
     y += pen.write(box.x, y, head, {.size = 23, .bold = true, .width = box.width}) + 8;
+    double size = 19;  // smaller where there is more to say
+    const auto needed = [&] {
+        double height = 0;
+        for (const std::string& paragraph : paragraphs) height += pen.measure(paragraph, {.size = size, .width = box.width, .lines = 4}).height + 7;
+        return height;
+    };
+    while (size > 15 && y + needed() > box.bottom()) size -= 0.5;
     for (const std::string& paragraph : paragraphs) {
-        const Writing how{.size = 19, .width = box.width, .lines = 4};
+        const Writing how{.size = size, .width = box.width, .lines = 4};
         const double height = pen.measure(paragraph, how).height;
         if (y + height > box.bottom()) {
             pen.write(box.x, y, "\u2026", how);
@@ -311,6 +318,11 @@ std::vector<std::string> how_it_was_made(const Calibration& calibration, const s
     } else if (!marks.empty()) {
         words.emplace_back("How true other colors come out is unknown: there are too few references to leave one out.");
     }
+    std::string ladder;
+    for (const PlainMapScore& score : calibration.ladder) {
+        if (score.loo.mean) ladder += (ladder.empty() ? "Plain maps on the same: " : ", ") + score.name + " " + figure(*score.loo.mean);
+    }
+    if (!ladder.empty()) words.push_back(ladder + (calibration.map ? "; the best of them is used." : "."));
     if (marks.size() > 6) {
         for (const Mark& mark : marks) {
             if (mark.worst) words.push_back("Worst: " + mark.label + ", " + mark.use->name + ", " + figure(mark.use->de00) + ".");

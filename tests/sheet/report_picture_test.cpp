@@ -35,11 +35,11 @@ protected:
     [[nodiscard]] std::string words(const Photo& photo, const Calibration& calibration) const {
         const auto saved = save_report_picture(photo, calibration, path("r.pdf"));
         EXPECT_TRUE(saved);
-        if (std::system(("pdftotext -layout '" + path("r.pdf") + "' '" + path("r.txt") + "' 2> /dev/null").c_str()) != 0) return {};
+        if (std::system(("pdftotext '" + path("r.pdf") + "' '" + path("r.txt") + "' 2> /dev/null").c_str()) != 0) return {};
         std::ifstream file(path("r.txt"));
-        std::ostringstream text;
-        text << file.rdbuf();
-        return text.str();
+        std::string text;  // without its line breaks
+        for (std::string word; file >> word;) text += (text.empty() ? "" : " ") + word;
+        return text;
     }
     fs::path folder_;
 };
