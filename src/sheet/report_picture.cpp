@@ -145,7 +145,7 @@ void draw_photo(Pen& pen, const Photo& photo, const PictureMap& map, const View&
     for (const Mark& mark : marks) {
         const auto [x, y] = view.at(mark.use->at);
         const bool known = mark.use->read.has_value();
-        const double radius = std::max(3.0, known ? by_de00 * mark.use->de00 : 0);
+        const double radius = std::max(3.0, known && mark.use->used ? by_de00 * mark.use->de00 : 0);
         if (mark.use->used && known) {
             pen.circle(x, y, radius, kDark, 4.5);
             pen.circle(x, y, radius, mark.worst ? EncodedRgb{1, 0.62, 0.2} : kPaper, 2.5);
