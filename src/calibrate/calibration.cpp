@@ -293,7 +293,18 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
                                   " times too steeply: the picture seems to be stored linear; load it again with --transfer linear");
     }
     SensorSetup setup{photo.width,  photo.height,   Eigen::Matrix3d::Identity(),
-                      photo.linear, options.lit_by, sensitivity_prior(options.lit_by, raw ? Rendering::raw : Rendering::rendered)};
+                      photo.linear, options.lit_by, sensitivity_prior(options.lit_by, raw ? Rendering::raw : Rendering::rendered),
+                      {},           photo.evened};
+    if (raw && references.empty()) {
+        if (photo.sensor && photo.sensor->neutral_as_shot) {
+            const std::array<double, 3>& neutral = *photo.sensor->neutral_as_shot;
+            setup.white = Eigen::Vector3d(neutral[0], neutral[1], neutral[2]);
+            result.warnings.emplace_back("camera raw without a reference: white is what the camera took for it; put a gray card in the picture");
+        } else {
+            result.warnings.emplace_back(
+                "camera raw without a reference: its white is unknown and colors mean little; put a gray card in the picture");
+        }
+    }
     for (int r = 0; r < 3; ++r) {
         for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
     }

@@ -166,6 +166,7 @@ Result<Photo> flattened(Photo photo, const FlatField& field) {
             }
         }
     }
+    photo.evened = true;
     photo.notes.emplace_back("evened by the photo of a plain board");
     return photo;
 }

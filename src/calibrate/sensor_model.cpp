@@ -47,13 +47,14 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
     believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
     believe(lift, 0, setup.linear ? 0.005 : 0.08);
     believe(roll, 0, setup.linear ? 0.005 : 0.08);
-    believe(light_x, 0, 0.12);
-    believe(light_y, 0, 0.12);
-    believe(light_r, 0, 0.08);
-    for (Doubt d : {red_x, red_y, blue_x, blue_y}) believe(d, 0, 0.012);  // two lights: the color changes across the picture
+    const double uneven = setup.evened ? 0.2 : 1;  // the board lay a little otherwise than the parts
+    believe(light_x, 0, uneven * 0.12);
+    believe(light_y, 0, uneven * 0.12);
+    believe(light_r, 0, uneven * 0.08);
+    for (Doubt d : {red_x, red_y, blue_x, blue_y}) believe(d, 0, uneven * 0.012);  // two lights: the color changes across the picture
 
     origin_ = {setup.width / 2.0, setup.height / 2.0};
-    white_ = Eigen::Vector3d::Ones();
+    white_ = setup.white.value_or(Eigen::Vector3d::Ones());
     if (!references_.empty()) {
         origin_ = {0, 0};
         Eigen::Vector3d log_white = Eigen::Vector3d::Zero();

@@ -37,8 +37,10 @@ struct SensorSetup {
     Eigen::Matrix3d native = Eigen::Matrix3d::Identity();  // linear sRGB -> the file's own primaries, where the camera's curve acted
     bool linear = false;                                   // stored linear: no camera curve
     std::optional<Light> lit_by;
-    Sensitivity prior;     // of the effective sensitivity, before any reference: sensitivity_prior(lit_by, ...)
-    double flare = 0.003;  // usual veiling light, relative to the diffuser; 0: black has been taken off
+    Sensitivity prior;                     // of the effective sensitivity, before any reference: sensitivity_prior(lit_by, ...)
+    std::optional<Eigen::Vector3d> white;  // what the camera takes for white, picture's linear RGB; used where there is no reference
+    bool evened = false;                   // uneven light was divided out by a picture of a plain board
+    double flare = 0.003;                  // usual veiling light, relative to the diffuser; 0: black has been taken off
 };
 
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.

@@ -22,6 +22,7 @@ struct PhotoRequest {
     bool chart_asked = false;  // false: a chart is looked for, but it is no fault if there is none
     Transfer transfer;
     std::optional<Light> lit_by;
+    std::string flat;  // picture of a plain board in the same light; empty: none
 };
 
 /// One photo of the pair.

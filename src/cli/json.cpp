@@ -46,12 +46,17 @@ Json calibration_json(const Calibration& calibration) {
     for (const ReferenceUse& use : calibration.uses) {
         uses.push_back({{"name", use.name}, {"used", use.used}, {"de00", number(use.de00)}, {"left_out", use.left_out}, {"remark", use.remark}});
     }
+    Json ladder = Json::array();
+    for (const PlainMapScore& map : calibration.ladder)
+        ladder.push_back({{"map", map.name}, {"loo", {{"mean", number(map.loo.mean)}, {"p95", number(map.loo.p95)}}}});
     Json json{{"method", calibration.method},
               {"references", calibration.references},
               {"loo", {{"mean", number(calibration.loo.mean)}, {"p95", number(calibration.loo.p95)}, {"count", calibration.loo.count}}},
               {"warnings", calibration.warnings},
               {"grade", calibration.grade},
               {"uses", std::move(uses)},
+              {"ladder", std::move(ladder)},
+              {"maps_apart", calibration.ladder.empty() ? Json(nullptr) : number(calibration.maps_apart)},
               {"chart_corners", nullptr}};
     if (calibration.chart_corners) {
         Json corners = Json::array();

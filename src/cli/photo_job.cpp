@@ -1,5 +1,7 @@
 #include "cli/photo_job.hpp"
 
+#include "calibrate/flat_field.hpp"
+
 namespace sw {
 
 Error in_file(Error error, const std::string& file) {
@@ -10,6 +12,14 @@ Error in_file(Error error, const std::string& file) {
 Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observer) {
     auto photo = load_photo(request.file, request.transfer);
     if (!photo) return in_file(photo.error(), request.file);
+    if (!request.flat.empty()) {
+        const auto board = load_photo(request.flat, request.transfer);
+        if (!board) return in_file(board.error(), request.flat);
+        const auto field = flat_field(*board);
+        if (!field) return in_file(field.error(), request.flat);
+        photo = flattened(*std::move(photo), *field);
+        if (!photo) return in_file(photo.error(), request.file);
+    }
     CalibratedPhoto opened{std::make_unique<const Photo>(*std::move(photo)), {}, request.lit_by};
 
     const CalibrationOptions options{request.lit_by, observer};

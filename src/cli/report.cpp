@@ -39,6 +39,13 @@ std::string calibration_text(const CalibratedPhoto& photo) {
     std::string text = wrapped(photo.photo->path + ": " + calibration.method, "Calibration  ");
     if (!calibration.grade.empty()) text += wrapped(capitalized(calibration.grade) + ".", "             ");
     text += wrapped(loo_words(calibration.loo), "             ");
+    if (!calibration.ladder.empty()) {
+        std::string maps = "Plain maps on the same references, for comparison:";
+        for (const PlainMapScore& map : calibration.ladder)
+            maps += (map.name == calibration.ladder.front().name ? " " : ", ") + map.name + (map.loo.mean ? " " + fixed(*map.loo.mean, 1) : "");
+        text += wrapped(maps + "; the best of them and the model read colors " + fixed(calibration.maps_apart, 1) + " apart on average.",
+                        "             ");
+    }
     for (const std::string& reference : calibration.references) text += wrapped(reference, "             ");
     text += wrapped("decoded as " + photo.photo->encoding + (photo.lit_by ? "; lit by " + photo.lit_by->name : "; light not named"), "             ");
     for (const ReferenceUse& use : calibration.uses) {

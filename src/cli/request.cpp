@@ -157,7 +157,7 @@ private:
 
 // The options that say how a photo is to be read, shared by measure, compare and target.
 struct PhotoOptions {
-    Values gray, chart, known, transfer, lit_by;
+    Values gray, chart, known, transfer, lit_by, flat;
 
     void add_to(Parser& parser) {
         parser.option("gray", "REGION[=LRV]", gray, "A gray or white card and its LRV, above 0 up to 100 (18 if not said). May be repeated");
@@ -167,11 +167,14 @@ struct PhotoOptions {
         parser.option("known", "NAME=REGION=L,a,b", known, "A surface of known color (Lab under D50, 2 degrees). May be repeated");
         parser.option("transfer", "HOW", transfer, "How an untagged picture is encoded: auto (if not said), srgb, linear, bt1886 or gamma:G");
         parser.option("lit-by", "LIGHT", lit_by, "The light that lit the picture, where it is known");
+        parser.option("flat", "FILE", flat,
+                      "A photo of a plain matt board in the place of the parts, taken the same way: uneven and mixed light is divided out");
+        parser.once("--flat", flat);
         parser.once("--chart", chart);
         parser.once("--transfer", transfer);
         parser.once("--lit-by", lit_by);
     }
-    [[nodiscard]] bool any() const { return !(gray.empty() && chart.empty() && known.empty() && lit_by.empty()); }
+    [[nodiscard]] bool any() const { return !(gray.empty() && chart.empty() && known.empty() && lit_by.empty() && flat.empty()); }
 };
 
 Result<Light> light_of(const std::string& text, const std::string& option) {
@@ -253,6 +256,7 @@ Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& optio
         if (!lit_by) return lit_by.error();
         photo.lit_by = *std::move(lit_by);
     }
+    if (!options.flat.empty()) photo.flat = options.flat[0];
     settle_chart(photo);
     return photo;
 }

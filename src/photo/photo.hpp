@@ -59,6 +59,7 @@ struct Photo {
     /// Linear sRGB -> linear RGB on the file's own primaries, row by row: where the camera's curve acted. Identity unless a matrix profile says
     /// otherwise.
     std::array<double, 9> native_from_srgb{1, 0, 0, 0, 1, 0, 0, 0, 1};
+    bool evened = false;                // uneven light divided out (calibrate/flat_field.hpp)
     bool linear = false;                // stored linear (profile says so or asked), thus no camera rendering
     int bits = 8;                       // per channel as stored
     int orientation = 1;                // EXIF 1..8 as stored; already undone

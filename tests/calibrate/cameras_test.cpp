@@ -77,7 +77,7 @@ Score judge(const Scene& scene, const std::string& light_name, int step) {
             return rgb;
         };
         const Sensitivity prior = sensitivity_prior(l, Rendering::raw, test::learn_statistics(others, 10));
-        const SensorSetup setup{1000, 1000, Eigen::Matrix3d::Identity(), true, l, prior, scene.trouble ? 0.003 : 0};
+        const SensorSetup setup{1000, 1000, Eigen::Matrix3d::Identity(), true, l, prior, {}, false, scene.trouble ? 0.003 : 0};
         std::vector<ReferenceColor> references;
         const auto add = [&](const ModelSpectrum& r, double factor) {
             Eigen::Vector3d rgb = factor * seen(r);

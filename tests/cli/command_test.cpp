@@ -817,6 +817,65 @@ TEST_F(Command, MeasureTakesEveryReferenceAndStatesForAnyLight) {
     EXPECT_TRUE(Json::parse(run_words({"measure", kBench, "--chart", "none", "--json"}).out)["calibration"]["chart_corners"].is_null());
 }
 
+/// An uncompressed 8-bit RGB TIFF of a plain board, darker to the right.
+std::string plain_board(unsigned width, unsigned height) {
+    std::string bytes("II*\0\10\0\0\0", 8);
+    const auto put = [&bytes](unsigned value, int size) {
+        for (int i = 0; i < size; ++i) bytes += static_cast<char>(value >> (8 * i) & 255U);
+    };
+    constexpr unsigned kTags = 9, kData = 8 + 2 + kTags * 12 + 4 + 6;
+    put(kTags, 2);
+    const auto tag = [&](unsigned code, unsigned count, unsigned value) {
+        put(code, 2);
+        put(4, 2);  // LONG
+        put(count, 4);
+        put(value, 4);
+    };
+    tag(256, 1, width);
+    tag(257, 1, height);
+    put(258, 2), put(3, 2), put(3, 4), put(kData - 6, 4);  // three SHORTs
+    tag(259, 1, 1);
+    tag(262, 1, 2);
+    tag(273, 1, kData);
+    tag(277, 1, 3);
+    tag(278, 1, height);
+    tag(279, 1, 3 * width * height);
+    put(0, 4);
+    for (int i = 0; i < 3; ++i) put(8, 2);
+    for (unsigned y = 0; y < height; ++y) {
+        for (unsigned x = 0; x < width; ++x) bytes.append(3, static_cast<char>(200 - 40 * x / width));
+    }
+    return bytes;
+}
+
+TEST_F(Command, APlainBoardEvensTheLight) {
+    const Words words{"measure", kBench, "--gray", kCard, "--region", "chip=" + kChip, "--json"};
+    const auto with = [&](const std::string& board) {
+        Words all = words;
+        all.insert(all.end(), {"--flat", board});
+        return all;
+    };
+    const Json plain = Json::parse(run_words(words).out), evened = Json::parse(run_words(with(file("board.tif", plain_board(1200, 900)))).out);
+    // The board says the light is stronger on the left, where the chip is: the chip, relative to the card on the right, is darker than it looked.
+    EXPECT_LT(evened["regions"][0]["lab"][0].get<double>(), plain["regions"][0]["lab"][0].get<double>() - 1);
+    EXPECT_EQ(run_words(with(kBench)).code, kBadInput);
+    expect_failure(with(kBench), kBadInput, "not a plain board");
+    expect_failure(with(file("small.tif", plain_board(300, 200))), kBadInput, "300 x 200");
+    expect_failure(with(path("none.tif")), kBadInput, "none.tif");
+    expect_failure({"compare", "--pair", "a.jpg:chip=" + kChip + ":swatch=" + kSwatch, "--flat", "b.tif"}, kBadUsage, "--pair");
+}
+
+TEST_F(Command, PlainMapsStandBesideTheModel) {
+    const Ran ran = run_words({"measure", kPhotos + "case-02/photo.jpg", "--chart", "auto", "--json"});
+    if (ran.code != 0) GTEST_SKIP() << ran.err;
+    const Json calibration = Json::parse(ran.out)["calibration"];
+    ASSERT_EQ(calibration["ladder"].size(), 4U);
+    EXPECT_EQ(calibration["ladder"][0]["map"], "neutral");
+    EXPECT_EQ(calibration["ladder"][3]["map"], "root-polynomial 3");
+    EXPECT_GT(calibration["maps_apart"].get<double>(), 0);
+    EXPECT_THAT(flat(run_words({"measure", kPhotos + "case-02/photo.jpg", "--chart", "auto"}).out), HasSubstr("Plain maps on the same references"));
+}
+
 TEST_F(Command, MeasureInWords) {
     const Ran ran = run_words({"measure", kBench, "--gray", kCard, "--region", "chip=" + kChip, "--region", "swatch=" + kSwatch});
     EXPECT_EQ(ran.code, 0);
