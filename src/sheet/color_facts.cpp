@@ -6,7 +6,8 @@
 #include "color/adaptation.hpp"
 #include "color/munsell_value.hpp"
 #include "spectral/mismatch.hpp"
-#include "spectral/posterior.hpp"
+#include "spectral/smooth_surface.hpp"
+#include "spectral/surface_posterior.hpp"
 
 namespace sw {
 
@@ -33,17 +34,20 @@ ColorFacts color_facts(const Lab& color, const Light& light, Observer observer) 
 std::optional<BelievedReflectance> believed_reflectance(const Lab& color, const Light& light, Observer observer) {
     const Xyz seen = xyz(color);
     if (!can_be_surface(seen, light, observer)) return std::nullopt;
-    const LibraryView view = lab_view(light, observer);
-    const std::vector<const LibraryView*> views{&view};
-    const std::vector<Eigen::Vector3d> at{{color.L, color.a, color.b}};
-    const LocalMap map = local_map(neighborhood(views, at), views, at, Eigen::Matrix3d::Identity() * 1e-4, {&reflectance_view()});
+    const auto surface = surface_posterior(color, kExact, light, observer);
+    if (!surface) return std::nullopt;
+    const ModelSpectrum sd = surface->sd();
     BelievedReflectance believed;
+    believed.unusual = surface->distance > 8;  // its own measure of being unlike any surface known
     for (int band = 0; band < kModelBands; ++band) {
         const auto percent = [](double value) { return 100 * std::clamp(value, 0.0, 1.0); };
-        const double mean = map.mean(band), reach = 1.96 * std::sqrt(std::max(0.0, map.residual(band, band)));
+        const double mean = surface->mean(band), reach = 1.96 * sd(band);
         believed.mean.push_back(percent(mean));
         believed.low.push_back(percent(mean - reach));
         believed.high.push_back(percent(mean + reach));
+    }
+    if (const auto smooth = smooth_surface(seen, light, observer)) {
+        for (int band = 0; band < kModelBands; ++band) believed.smooth.push_back(100 * (*smooth)(band));
     }
     return believed;
 }

@@ -144,7 +144,8 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 }
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
-    expect_failure({"paint"}, 2, "\"paint\": is not a command; the commands are window, measure, compare, correct, spectra, light, color, target and demo");
+    expect_failure({"paint"}, 2,
+                   "\"paint\": is not a command; the commands are window, measure, compare, correct, spectra, light, color, target and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");

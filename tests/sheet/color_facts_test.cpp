@@ -51,7 +51,7 @@ TEST(ColorFacts, WhatCanShowIt) {
     }
 }
 
-// The mean believed reflectance gives back the color it was asked for, nearly: a local linear map in Lab, so a few tenths.
+// The mean believed reflectance gives back the color it was asked for, nearly: a local linear map in Lab, so a few tenths; the smooth one exactly.
 TEST(BelievedReflectance, HasTheColorItWasAskedFor) {
     for (const char* lamp : {"D50", "A", "LED-B3"}) {
         const Light light = named(lamp);
@@ -69,6 +69,8 @@ TEST(BelievedReflectance, HasTheColorItWasAskedFor) {
             EXPECT_NEAR(mean.L, color.L, 1.5) << lamp;
             EXPECT_NEAR(mean.a, color.a, 1.5) << lamp;
             EXPECT_NEAR(mean.b, color.b, 1.5) << lamp;
+            ASSERT_FALSE(believed->smooth.empty());
+            EXPECT_NEAR(seen(believed->smooth).b, color.b, 0.01);
             for (int i = 0; i < kModelBands; ++i) {
                 const auto k = static_cast<std::size_t>(i);
                 EXPECT_LE(0, believed->low[k]);

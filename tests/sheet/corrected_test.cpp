@@ -66,7 +66,7 @@ Read read(const std::string& path) {
     return r;
 }
 
-/// 8 bits: half a code. 16: 4 of 65535 (test of PictureMap). JPEG: its own loss; quality 95 keeps the mean of a plain place within one code of 255.
+/// 8 bits: half a code. 16: 4 of 65535 (test of PictureMap). JPEG: its own loss; quality 95 keeps the mean of a plain place within two codes of 255.
 TEST_F(Corrected, EveryFormatShowsThePlainMap) {
     const PictureMap map(calibration_);
     struct Case {
@@ -76,7 +76,7 @@ TEST_F(Corrected, EveryFormatShowsThePlainMap) {
         const char* format;
         double tolerance;
     };
-    for (const Case& c : {Case{"a.jpg", {}, 8, "JPEG", 257}, Case{"a.JPEG", 8, 8, "JPEG", 257}, Case{"a.png", {}, 8, "PNG", 130},
+    for (const Case& c : {Case{"a.jpg", {}, 8, "JPEG", 514}, Case{"a.JPEG", 8, 8, "JPEG", 514}, Case{"a.png", {}, 8, "PNG", 130},
                           Case{"b.png", 16, 16, "PNG", 4}, Case{"a.tif", {}, 16, "TIFF", 4}, Case{"a.TIFF", 16, 16, "TIFF", 4}}) {
         CorrectedOptions options;
         options.bits = c.bits;
