@@ -97,7 +97,8 @@ Lab read_reference(const SensorModel& model, const ReferenceColor& reference, co
 }
 
 /// Fills the ladder of plain maps, and takes its best rung where the references speak for it: their left-out differences, taken in pairs, are smaller
-/// by more than two standard errors, with eight references or more.
+/// by more than two standard errors and by enough to matter, with eight references or more. (The maps share a curve that has seen
+/// every reference, which flatters them a little.)
 void climb_ladder(const std::vector<ReferenceColor>& references, const std::vector<double>& model_errors, const Light& here, Calibration& result) {
     const auto n = static_cast<Eigen::Index>(references.size());
     if (n < 2) return;
@@ -126,7 +127,8 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     for (std::size_t i = 0; i < references.size(); ++i) gain += (model_errors[i] - best.left_out[i]) / static_cast<double>(n);
     for (std::size_t i = 0; i < references.size(); ++i) spread += std::pow(model_errors[i] - best.left_out[i] - gain, 2);
     const double error = std::sqrt(spread / static_cast<double>(n - 1) / static_cast<double>(n));
-    if (gain > 2 * error) {
+    constexpr double kMatters = 0.5;
+    if (gain > std::max(2 * error, kMatters)) {
         result.map = std::make_shared<const PlainMap>(best.map);
         result.method += ", read by a plain map (" + to_word(best.map.kind) + ")";
         result.warnings.push_back("a plain map fits the references better than the model of camera and light (" + figure(best.mean, 1) + " against " +
