@@ -36,7 +36,7 @@ struct LightQuality {
     double cct = 0, duv = 0;
     bool cct_valid = false;
     double ra = 0, r9 = 0;        // CIE 13.3-1995
-    std::array<double, 15> ri{};  // R1..R14; R15 stays 0, no table of its sample is at hand
+    std::array<double, 15> ri{};  // R1..R14; R15 stays 0: no free table of its sample (JIS Z 8726) with enough digits
     double rf = 0, rg = 0;        // CIE 224:2017, ANSI/IES TM-30-18
 };
 [[nodiscard]] LightQuality light_quality(const Light&);

@@ -280,7 +280,7 @@ void empty_state(const Scene& scene, const Rect& area) {
                                                                : "Drop a photo here";
     const std::string words =
         "Put the chip, the swatch and a gray card side by side, in the same light, and take one photo of them: "
-        "no flash, nothing shiny facing the lamp, no part too bright. JPEG, PNG or TIFF. Ctrl+O to type its path.";
+        "no flash, nothing shiny facing the lamp, no part too bright. The camera's own file is best: JPEG, HEIC, raw. Ctrl+O to type its path.";
     const float width = std::min(area.w - look.px(40), look.px(520));
     ImGui::PushFont(look.medium);
     const float title_height = wrapped_height(title_line, width);

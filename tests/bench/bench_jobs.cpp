@@ -1,0 +1,107 @@
+// How long single questions take: lights, surfaces, calibration. "per copy" is the time against copying a megapixel of float RGB (12 MB) in the same
+// run, so that figures of different machines can be held together. Every answer is looked at: a wrong one ends the program with 1.
+//   bench_jobs [--smoke]
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <cstring>
+#include <functional>
+#include <string>
+#include <vector>
+
+#include "calibrate/sensed.hpp"
+#include "color/light.hpp"
+#include "spectral/mismatch.hpp"
+#include "spectral/smooth_surface.hpp"
+#include "spectral/surface_posterior.hpp"
+#include "spectral/surfaces.hpp"
+
+namespace {
+
+using namespace sw;  // NOLINT(google-build-using-namespace): a program of its own
+
+struct Job {
+    std::string name;
+    double goal_ms;
+    std::function<bool()> run;  // whether the answer is right
+};
+
+double median_ms(const std::function<bool()>& run, int times, bool& right) {
+    std::vector<double> all;
+    for (int i = 0; i < times; ++i) {
+        const auto start = std::chrono::steady_clock::now();
+        right = run() && right;
+        all.push_back(std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count());
+    }
+    std::nth_element(all.begin(), all.begin() + times / 2, all.end());
+    return all[static_cast<std::size_t>(times / 2)];
+}
+
+Calibration chart_calibration(const Light& lamp, const Sensitivity& prior) {
+    const SensorSetup setup{1000, 1000, Eigen::Matrix3d::Identity(), true, lamp, prior, {}, false, 0};
+    std::vector<ReferenceColor> references;
+    for (int i = 0; i < 24; ++i) {
+        const ModelSpectrum r = chart_reflectances().col(i);
+        const Eigen::Vector3d rgb = prior.mean * r;
+        references.push_back({"patch", rgb, (0.01 * rgb).cwiseAbs2().asDiagonal(), {500, 500}, r, {}, 0});
+    }
+    Calibration calibration;
+    calibration.sensor = std::make_shared<const SensorModel>(setup, references);
+    return calibration;
+}
+
+}  // namespace
+
+int main(int argc, char** argv) {
+    const bool smoke = argc > 1 && std::strcmp(argv[1], "--smoke") == 0;
+    if (argc > 2 || (argc == 2 && !smoke)) {
+        std::fprintf(stderr, "usage: bench_jobs [--smoke]\n");
+        return 2;
+    }
+    std::vector<float> from(3'000'000, 0.5F), to(from.size());
+    const Light led = *light("led:4000,ra=80"), b3 = *light("LED-B3"), d65 = *light("D65");
+    const Sensitivity prior = sensitivity_prior(b3, Rendering::raw);
+    const Calibration calibration = chart_calibration(b3, prior);
+    const LibraryView target = lab_view(d65, Observer::degree2);
+    RegionStatistics read;
+    read.mean = prior.mean * chart_reflectances().col(9);
+    read.covariance = 1e-6 * Eigen::Matrix3d::Identity();
+    const ObserverMatrix at_b3 = observer_matrix(b3, Observer::degree2), at_d65 = observer_matrix(d65, Observer::degree2);
+    const Eigen::Vector3d purple = at_b3 * chart_reflectances().col(9);
+    const Xyz purple_xyz{100 * purple[0], 100 * purple[1], 100 * purple[2]};
+    const Lab purple_lab = lab(purple_xyz, xyz(b3, Observer::degree2));
+    int cct = 3000;
+
+    const std::vector<Job> jobs{
+        {"copy of a megapixel of float RGB", 0,
+         [&] {
+             std::memcpy(to.data(), from.data(), 4 * from.size());
+             return to[77] == 0.5F;
+         }},
+        {"shop LED with its 60 spectra", 20, [&] { return light("led:" + std::to_string(++cct) + ",ra=80").operator bool(); }},
+        {"Ra, Rf and the rest, +- of a shop LED", 200, [&] { return light_quality_sd(led).ra > 0.5; }},
+        {"the library under a new light", 30, [&] { return lab_view(led, Observer::degree2).cols() > 40000; }},
+        {"spectrum behind a color (posterior)", 5, [&] { return surface_posterior(purple_lab, kExact, b3, Observer::degree2)->distance < 8; }},
+        {"smoothest spectrum of a color", 1, [&] { return smooth_surface(purple_xyz, b3, Observer::degree2).operator bool(); }},
+        {"98 vertices of a mismatch body", 1, [&] { return mismatch_extremes(at_b3, purple, at_d65, 98).size() > 90; }},
+        {"prior of a camera under a light", 30, [&] { return sensitivity_prior(b3).covariance.trace() > 0; }},
+        {"calibration from 24 patches", 20, [&] { return chart_calibration(b3, prior).sensor->weights()[0] > 0.5; }},
+        {"color of a region, its light's view at hand", 1, [&] {
+             return std::abs(surface_color(calibration, read, {500, 500}, d65, Observer::degree2, target).lab[0] - 30.5) < 3;
+         }}};
+    double copy = 0;
+    bool right = true;
+    std::printf("%-46s %9s %9s %9s\n", "job", "ms", "goal", "per copy");
+    for (const Job& job : jobs) {
+        const double ms = median_ms(job.run, smoke ? 1 : 9, right);
+        if (job.goal_ms == 0) copy = ms;
+        std::printf("%-46s %9.2f %9s %9.1f\n", job.name.c_str(), ms, job.goal_ms > 0 ? std::to_string(static_cast<int>(job.goal_ms)).c_str() : "",
+                    ms / copy);
+        if (!right) {
+            std::fprintf(stderr, "bench_jobs: wrong answer: %s\n", job.name.c_str());
+            return 1;
+        }
+    }
+    return 0;
+}
