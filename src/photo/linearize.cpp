@@ -8,11 +8,13 @@
 #include <charconv>
 #include <cmath>
 #include <functional>
+#include <span>
 #include <type_traits>
 #include <utility>
 
 #include "color/adaptation.hpp"
 #include "color/color.hpp"
+#include "color/rows.hpp"
 #include "photo/words.hpp"
 
 namespace sw {
@@ -98,6 +100,7 @@ struct Linearizer::Content {
     int channels = 3;
 
     std::array<std::function<double(double)>, 3> curves;  // encoded 0..1 to linear; unused when transform is set
+    bool srgb_curve = false;                              // all three are that of IEC 61966-2-1, for which there are fast rows
     bool has_matrix = false;
     Eigen::Matrix3f matrix = Eigen::Matrix3f::Identity();
     Eigen::Matrix3d native_from_srgb = Eigen::Matrix3d::Identity();
@@ -128,6 +131,7 @@ struct Linearizer::Content {
                 encoding = decided_by == DecidedBy::nobody ? "sRGB (no profile in the file)"
                            : decided_by == DecidedBy::user ? "sRGB" + who
                                                            : "sRGB's curve" + who;
+                srgb_curve = true;
                 return use_same_curve(srgb_to_linear);
             case TransferKind::linear:
                 kind = Encoding::linear;
@@ -269,6 +273,11 @@ struct Linearizer::Content {
             std::vector<float> wide(3 * pixels);
             for (std::size_t i = 0; i < wide.size(); ++i) wide[i] = in[i / 3];
             return cmsDoTransform(transform.get(), wide.data(), rgb, static_cast<cmsUInt32Number>(pixels));
+        }
+        if (srgb_curve && channels == 3) {
+            srgb_to_linear_rows(std::span(in, 3 * pixels), std::span(rgb, 3 * pixels));
+            for (std::size_t p = 0; has_matrix && p < pixels; ++p) apply_matrix(rgb + 3 * p);
+            return;
         }
         const std::size_t step = channels == 3 ? 1 : 0;
         for (std::size_t p = 0; p < pixels; ++p, in += channels, rgb += 3) {
