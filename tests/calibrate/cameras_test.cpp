@@ -127,6 +127,7 @@ TEST(Cameras, BarsOfTheModel) {
                                     {"gray card", {}, true, 0, false, {1.70, 3.3, 1.70, 3.5}}};
     std::printf("%-31s %-7s %-13s %-13s %-13s 95 %% ellipsoids cover\n", "references", "light", "plain map", "the model", "goal");
     for (const Scene& scene : scenes) {
+        if (test::kSlow && scene.patches.size() != 5) continue;
         for (std::size_t k = 0; k < 2; ++k) {
             const Score s = judge(scene, k == 0 ? "D65" : "LED-B1", step);
             const double mean = test::mean_of(s.model), p95 = test::quantile_of(s.model, 0.95);

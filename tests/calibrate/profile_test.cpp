@@ -15,6 +15,7 @@
 #include "color/difference.hpp"
 #include "color/reference.hpp"
 #include "photo/linearize.hpp"
+#include "photo/table_profile.hpp"
 
 namespace sw {
 namespace {
@@ -51,43 +52,6 @@ void write(const std::string& path, const void* data, std::size_t size) {
 std::string quoted(const std::string& path) { return "'" + path + "'"; }
 bool runs(const std::string& command) { return std::system((command + " > /dev/null 2>&1").c_str()) == 0; }
 bool there(const std::string& program) { return runs("command -v " + program); }
-
-/// A profile that is a table, like those of scanners: sRGB to Lab through 17 x 17 x 17 points.
-Bytes table_profile() {
-    cmsHPROFILE source = cmsCreate_sRGBProfile(), lab = cmsCreateLab4Profile(nullptr);
-    cmsHTRANSFORM transform = cmsCreateTransform(source, TYPE_RGB_16, lab, TYPE_Lab_16, INTENT_RELATIVE_COLORIMETRIC, cmsFLAGS_NOOPTIMIZE);
-    cmsPipeline* pipeline = cmsPipelineAlloc(nullptr, 3, 3);
-    cmsStage* grid = cmsStageAllocCLut16bit(nullptr, 17, 3, 3, nullptr);
-    cmsStageSampleCLut16bit(
-        grid,
-        [](const cmsUInt16Number in[], cmsUInt16Number out[], void* cargo) -> cmsInt32Number {
-            cmsDoTransform(cargo, in, out, 1);
-            return 1;
-        },
-        transform, 0);
-    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
-    cmsPipelineInsertStage(pipeline, cmsAT_END, grid);
-    cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, nullptr));
-    cmsHPROFILE profile = cmsCreateProfilePlaceholder(nullptr);
-    cmsSetProfileVersion(profile, 4.3);
-    cmsSetDeviceClass(profile, cmsSigInputClass);
-    cmsSetColorSpace(profile, cmsSigRgbData);
-    cmsSetPCS(profile, cmsSigLabData);
-    cmsWriteTag(profile, cmsSigAToB0Tag, pipeline);
-    cmsWriteTag(profile, cmsSigMediaWhitePointTag, cmsD50_XYZ());
-    cmsMLU* text = cmsMLUalloc(nullptr, 1);
-    cmsMLUsetASCII(text, "en", "US", "Table test");
-    cmsWriteTag(profile, cmsSigProfileDescriptionTag, text);
-    cmsMLUfree(text);
-    cmsUInt32Number size = 0;
-    cmsSaveProfileToMem(profile, nullptr, &size);
-    Bytes bytes(size);
-    cmsSaveProfileToMem(profile, bytes.data(), &size);
-    cmsPipelineFree(pipeline);
-    cmsDeleteTransform(transform);
-    for (cmsHPROFILE p : {source, lab, profile}) cmsCloseProfile(p);
-    return bytes;
-}
 
 /// A picture's profile and what it should say of 1000 colors and some more.
 struct Made {
@@ -146,7 +110,7 @@ const std::vector<Made>& profiles() {
         other.encoded = Encoding::linear;
         all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
         other.transfer = {};
-        other.profile = table_profile();
+        other.profile = test::table_profile(4.3);
         other.encoded = Encoding::profile;
         other.encoding = "profile: Table test";
         all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
