@@ -11,6 +11,7 @@
 #include "calibrate/sensed.hpp"
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
+#include "color/quantile.hpp"
 #include "spectral/surfaces.hpp"
 
 namespace sw {
@@ -73,14 +74,6 @@ void believe_lab(const Lab& color, ReferenceColor& reference) {
     reference.reflectance_covariance = map.residual + map.gain * doubt * map.gain.transpose();
 }
 
-double quantile(std::vector<double> values, double q) {
-    std::sort(values.begin(), values.end());
-    const double at = q * static_cast<double>(values.size() - 1);
-    const auto low = static_cast<std::size_t>(at);
-    const double high = values[std::min(low + 1, values.size() - 1)];
-    return values[low] + (at - static_cast<double>(low)) * (high - values[low]);
-}
-
 /// Color (D50) read at a reference by a belief that may have been made without it: the local map of the full belief, moved by what the beliefs
 /// differ.
 Lab read_reference(const SensorModel& model, const ReferenceColor& reference, const SensorModel::LeftOut& belief, const LibraryView& d50) {
@@ -115,11 +108,11 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     for (const Rung& r : rungs) result.ladder.push_back({to_word(r.map.kind), {r.mean, r.p95, static_cast<int>(n)}});
     const Rung& best = best_rung(rungs);
     constexpr int kProbes = 120;
+    const Xyz white = xyz(here, Observer::degree2);
     const SurfaceLibrary& library = surface_library();
     for (Eigen::Index i = 0; i < kProbes; ++i) {
         const Eigen::Vector3d scene = model.rows() * library.col(i * (library.cols() / kProbes)).cast<double>();
         const Eigen::Vector3d a = model.second_opinion(scene), b = model.opinion_of(best.map, scene);
-        const Xyz white = xyz(here, Observer::degree2);
         result.maps_apart += difference_2000(Lab{a[0], a[1], a[2], white}, Lab{b[0], b[1], b[2], white}) / kProbes;
     }
     if (references.size() < SensorModel::kEnoughForEvidence) return;
@@ -141,14 +134,15 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     }
 }
 
+bool is_neutral(const ReferenceColor& r) { return r.reflectance.maxCoeff() - r.reflectance.minCoeff() < 0.15 * r.reflectance.mean(); }
+
 /// Steepness of the neutrals' picture values against their reflectance, logarithms: about 1, and above 2 where a linear picture was taken for an
 /// encoded one. Nothing with fewer than four neutrals.
 std::optional<double> neutral_steepness(const std::vector<ReferenceColor>& references) {
     std::vector<Eigen::Vector2d> points;
     for (const ReferenceColor& r : references) {
         const double level = r.reflectance.mean(), value = r.rgb[1];
-        const bool neutral = r.reflectance.maxCoeff() - r.reflectance.minCoeff() < 0.15 * level;
-        if (neutral && value > 1e-4) points.emplace_back(std::log(level), std::log(value));
+        if (is_neutral(r) && value > 1e-4) points.emplace_back(std::log(level), std::log(value));
     }
     if (points.size() < 4) return std::nullopt;
     Eigen::Vector2d mean = Eigen::Vector2d::Zero();
@@ -285,8 +279,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
     // The sensor's own numbers have no white balance: green leads, which no rendered picture of a neutral does under a usable light.
     double green = 0;
     for (const ReferenceColor& r : references) {
-        const double level = std::max(r.reflectance.mean(), 1e-3), wave = (r.reflectance.maxCoeff() - r.reflectance.minCoeff()) / level;
-        if (wave < 0.15) green = std::max(green, r.rgb[1] / std::max(std::max(r.rgb[0], r.rgb[2]), 1e-6));
+        if (is_neutral(r)) green = std::max(green, r.rgb[1] / std::max(std::max(r.rgb[0], r.rgb[2]), 1e-6));
     }
     const bool raw = photo.sensor.has_value() || (photo.linear && green > 1.2);
     if (raw) result.references.emplace_back("the picture holds the sensor's own values (linear, no white balance)");
@@ -332,9 +325,11 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
     if (!errors.empty()) {
         double sum = 0;
         for (double e : errors) sum += e;
+        std::vector<double> sorted = errors;
+        std::sort(sorted.begin(), sorted.end());
         result.loo.count = static_cast<int>(errors.size());
         result.loo.mean = sum / static_cast<double>(errors.size());
-        result.loo.p95 = quantile(errors, 0.95);
+        result.loo.p95 = quantile_of_sorted(sorted, 0.95);
         if (*result.loo.mean > 4) {
             result.warnings.push_back("the references disagree (" + figure(*result.loo.mean, 1) +
                                       " on average): two lights, shadow on one of them, or wrong values; the \u00b1 is wide");

@@ -3,11 +3,11 @@
 #include <Eigen/Cholesky>
 #include <Eigen/LU>
 #include <algorithm>
-#include <array>
 #include <cassert>
 #include <cmath>
 
 #include "color/difference.hpp"
+#include "color/quantile.hpp"
 
 namespace sw {
 namespace {
@@ -29,8 +29,7 @@ Eigen::Matrix3d metric(const Eigen::Vector3d& at, const Eigen::Vector3d& white) 
     };
     constexpr double h = 0.05;
     Eigen::Matrix3d g;
-    std::array<double, 3> own{};
-    for (int i = 0; i < 3; ++i) g(i, i) = own[static_cast<std::size_t>(i)] = squared(h / 2 * Eigen::Vector3d::Unit(i)) / (h * h);
+    for (int i = 0; i < 3; ++i) g(i, i) = squared(h / 2 * Eigen::Vector3d::Unit(i)) / (h * h);
     for (int i = 0; i < 3; ++i) {
         for (int j = 0; j < i; ++j) {
             const double both = squared(h / 2 * (Eigen::Vector3d::Unit(i) + Eigen::Vector3d::Unit(j))) / (h * h);
@@ -168,9 +167,7 @@ std::vector<Rung> ladder(const Eigen::Matrix3d& start, const Eigen::Vector3d& wh
         std::vector<double> sorted = rung.left_out;
         std::sort(sorted.begin(), sorted.end());
         for (double e : sorted) rung.mean += e / static_cast<double>(n);
-        const double at = 0.95 * static_cast<double>(n - 1);
-        const auto low = static_cast<std::size_t>(at);
-        rung.p95 = sorted[low] + (at - static_cast<double>(low)) * (sorted[std::min(low + 1, sorted.size() - 1)] - sorted[low]);
+        rung.p95 = quantile_of_sorted(sorted, 0.95);
         rungs.push_back(std::move(rung));
     }
     return rungs;

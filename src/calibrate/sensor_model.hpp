@@ -75,7 +75,6 @@ public:
     [[nodiscard]] const LibraryView& second_view() const { return second_view_; }
     /// Of a plain map for that same light, scene RGB -> XYZ (Y = 1).
     [[nodiscard]] Eigen::Vector3d opinion_of(const PlainMap&, const Eigen::Vector3d& scene) const;
-    [[nodiscard]] const PlainMap& bent() const { return bent_; }
 
     /// Covariance of the belief: sensitivity (213, channel by channel), then the doubts.
     [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }

@@ -1,5 +1,7 @@
 #include "match/doubtful_light.hpp"
 
+#include "color/quantile.hpp"
+
 #include <algorithm>
 #include <array>
 #include <cmath>
@@ -29,16 +31,9 @@ private:
     double count_ = 0, mean_ = 0, squares_ = 0;
 };
 
-double quantile(const std::vector<double>& sorted, double q) {
-    const double at = q * static_cast<double>(sorted.size() - 1);
-    const auto below = static_cast<std::size_t>(at);
-    const std::size_t above = std::min(below + 1, sorted.size() - 1);
-    return sorted[below] + (at - static_cast<double>(below)) * (sorted[above] - sorted[below]);
-}
-
 Interval central95(std::vector<double> values) {
     std::sort(values.begin(), values.end());
-    return {quantile(values, 0.025), quantile(values, 0.975)};
+    return {quantile_of_sorted(values, 0.025), quantile_of_sorted(values, 0.975)};
 }
 
 }  // namespace

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "color/quantile.hpp"
 #include "color/rendering.hpp"
 #include "sheet/words.hpp"
 #include "spectral/bands.hpp"
@@ -24,13 +25,6 @@ std::vector<double> shown(const Bands& power, double scale) {
     std::vector<double> values;
     for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) values.push_back(power[static_cast<std::size_t>(nm - kFirstNm)] * scale);
     return values;
-}
-
-double quantile(const std::vector<double>& sorted, double q) {
-    const double at = q * static_cast<double>(sorted.size() - 1);
-    const auto below = static_cast<std::size_t>(at);
-    const std::size_t above = std::min(below + 1, sorted.size() - 1);
-    return sorted[below] + (at - static_cast<double>(below)) * (sorted[above] - sorted[below]);
 }
 
 // Running mean over 9 nm: the edge of a few dozen draws jumps from one to the next, which means nothing.
@@ -73,8 +67,8 @@ Plot light_plot(const Light& light, const LightQuality& quality, const std::vect
         for (int nm = kPlotFirst; nm <= kPlotLast; ++nm) {
             for (std::size_t i = 0; i < draws.size(); ++i) at_nm[i] = draws[i][static_cast<std::size_t>(nm - kFirstNm)] * scale;
             std::sort(at_nm.begin(), at_nm.end());
-            low.push_back(quantile(at_nm, 0.025));
-            high.push_back(quantile(at_nm, 0.975));
+            low.push_back(quantile_of_sorted(at_nm, 0.025));
+            high.push_back(quantile_of_sorted(at_nm, 0.975));
         }
         plot.bands.push_back({"95 % of them", x, evened(low), evened(high)});
     }

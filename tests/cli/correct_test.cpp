@@ -12,6 +12,7 @@
 #include "cli/cli.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/schema.hpp"
+#include "folder_test.hpp"
 
 namespace sw {
 namespace {
@@ -26,20 +27,8 @@ using Words = std::vector<std::string>;
 const std::string kBench = SW_TESTS "/photos/case-02/photo.jpg";
 const std::string kCard = "840,97,219,162=18.33";
 
-class Correct : public testing::Test {
+class Correct : public test::FolderTest {
 protected:
-    void SetUp() override {
-        folder_ = fs::temp_directory_path() / ("sw_correct_" + std::to_string(getpid()));
-        fs::create_directories(folder_);
-    }
-    void TearDown() override { fs::remove_all(folder_); }
-    [[nodiscard]] std::string path(const std::string& name) const { return (folder_ / name).string(); }
-    [[nodiscard]] std::vector<std::string> files() const {
-        std::vector<std::string> names;
-        for (const auto& entry : fs::directory_iterator(folder_)) names.push_back(entry.path().filename().string());
-        std::sort(names.begin(), names.end());
-        return names;
-    }
     int run(const Words& words) {
         std::ostringstream out, err;
         const int code = run_command(words, out, err);
@@ -55,7 +44,6 @@ protected:
         EXPECT_THAT(err_, HasSubstr(say));
         EXPECT_EQ(files(), before) << "something was written";
     }
-    fs::path folder_;
     std::string out_, err_;
 };
 

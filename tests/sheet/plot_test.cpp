@@ -15,6 +15,7 @@
 #include <set>
 #include <sstream>
 
+#include "folder_test.hpp"
 #include "sheet/file.hpp"
 
 namespace sw {
@@ -27,21 +28,8 @@ using testing::StartsWith;
 
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN(), kInf = std::numeric_limits<double>::infinity();
 
-class Plots : public testing::Test {
+class Plots : public test::FolderTest {
 protected:
-    void SetUp() override {
-        folder_ = fs::temp_directory_path() / ("sw_plot_" + std::to_string(getpid()));
-        fs::create_directories(folder_);
-    }
-    void TearDown() override { fs::remove_all(folder_); }
-    [[nodiscard]] std::string path(const std::string& name) const { return (folder_ / name).string(); }
-    [[nodiscard]] std::vector<std::string> files() const {
-        std::vector<std::string> names;
-        for (const auto& entry : fs::directory_iterator(folder_)) names.push_back(entry.path().filename().string());
-        std::sort(names.begin(), names.end());
-        return names;
-    }
-    fs::path folder_;
 };
 
 std::string content(const std::string& path) {

@@ -13,6 +13,7 @@
 
 #include "calibrate/coverage.hpp"
 #include "calibrate/scene.hpp"
+#include "folder_test.hpp"
 
 namespace sw {
 namespace {
@@ -23,14 +24,8 @@ using testing::ElementsAre;
 using testing::HasSubstr;
 using testing::Not;
 
-class ReportPicture : public testing::Test {
+class ReportPicture : public test::FolderTest {
 protected:
-    void SetUp() override {
-        folder_ = fs::temp_directory_path() / ("sw_report_" + std::to_string(getpid()));
-        fs::create_directories(folder_);
-    }
-    void TearDown() override { fs::remove_all(folder_); }
-    [[nodiscard]] std::string path(const std::string& name) const { return (folder_ / name).string(); }
     /// The words of a page; empty where pdftotext (package poppler-utils) is missing.
     [[nodiscard]] std::string words(const Photo& photo, const Calibration& calibration) const {
         const auto saved = save_report_picture(photo, calibration, path("r.pdf"));
@@ -41,7 +36,6 @@ protected:
         for (std::string word; file >> word;) text += (text.empty() ? "" : " ") + word;
         return text;
     }
-    fs::path folder_;
 };
 
 TEST_F(ReportPicture, SaysWhatTheCalibrationSays) {
