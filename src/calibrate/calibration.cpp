@@ -2,11 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <limits>
 #include <numbers>
 
-#include "calibrate/chart.hpp"
+#include "calibrate/evidence.hpp"
+#include "calibrate/figure.hpp"
 #include "calibrate/ladder.hpp"
 #include "calibrate/sensed.hpp"
 #include "calibrate/sensor_model.hpp"
@@ -17,61 +17,9 @@
 namespace sw {
 namespace {
 
-constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
-constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
-constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
-constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
-
-std::string figure(double value, int digits) {
-    std::array<char, 32> text{};
-    std::snprintf(text.data(), text.size(), "%.*f", digits, value);
-    return text.data();
-}
-
-Error unusable(Fault fault, const Photo& photo, const std::string& place, std::string cause, std::string remedy) {
-    return Error{.fault = fault, .file = photo.path, .place = place, .cause = std::move(cause), .remedy = std::move(remedy)};
-}
-
-/// The reference as far as every kind shares it; refuses what tells nothing.
-Result<ReferenceColor> sample(const Photo& photo, const Region& region, const std::string& role, Fault fault, std::vector<std::string>& warnings) {
-    const Result<RegionStatistics> read = region_statistics(photo, region, role);
-    if (!read) return read.error();
-    if (read->clipped > 0.25) {
-        return unusable(fault, photo, role + " " + to_text(region),
-                        "it is clipped: " + figure(100 * read->clipped, 0) + " % of its pixels stand at the top",
-                        "expose less, or move the glare away, and photograph again");
-    }
-    if (read->mean.maxCoeff() < kDark) {
-        return unusable(fault, photo, role + " " + to_text(region), "it is black in the picture", "mark the " + role + " itself, or expose more");
-    }
-    if (read->clipped > 0.01) {
-        warnings.push_back(role + ": " + figure(100 * read->clipped, 0) + " % of its pixels are clipped; expose less");
-    }
-    if (read->mean.maxCoeff() < 0.02) warnings.push_back(role + ": dark in the picture; put more light on it or expose more");
-    if (read->gradient > 0.15) {
-        warnings.push_back(role + ": the light changes by " + figure(100 * read->gradient, 0) +
-                           " % across it; move the lamp back or mark a smaller part");
-    }
-    if (read->two_colors) warnings.push_back(role + ": two colors inside; mark only its plain part");
-    ReferenceColor reference{role, read->mean, read->covariance, center(region), ModelSpectrum::Zero(), {}, 0};
-    // the place's own light field and grain are never known better than this
-    reference.rgb_covariance += (0.002 * read->mean).cwiseAbs2().asDiagonal();
-    return reference;
-}
-
 const LibraryView& d50_view() {
     static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
     return view;
-}
-
-/// Reflectance behind a Lab (D50, 2 degrees), with its doubt.
-void believe_lab(const Lab& color, ReferenceColor& reference) {
-    const LibraryView& view = d50_view();
-    const std::vector<Eigen::Vector3d> at{{color.L, color.a, color.b}};
-    const Eigen::Matrix3d doubt = 0.3 * 0.3 * Eigen::Matrix3d::Identity();  // a value typed from a fan deck; common practice, no source
-    const LocalMap map = local_map(neighborhood({&view}, at), {&view}, at, doubt, {&reflectance_view()});
-    reference.reflectance = map.mean.cwiseMax(0.001).cwiseMin(1.2);
-    reference.reflectance_covariance = map.residual + map.gain * doubt * map.gain.transpose();
 }
 
 /// Color (D50) read at a reference by a belief that may have been made without it: the local map of the full belief, moved by what the beliefs
@@ -134,27 +82,6 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     }
 }
 
-bool is_neutral(const ReferenceColor& r) { return r.reflectance.maxCoeff() - r.reflectance.minCoeff() < 0.15 * r.reflectance.mean(); }
-
-/// Steepness of the neutrals' picture values against their reflectance, logarithms: about 1, and above 2 where a linear picture was taken for an
-/// encoded one. Nothing with fewer than four neutrals.
-std::optional<double> neutral_steepness(const std::vector<ReferenceColor>& references) {
-    std::vector<Eigen::Vector2d> points;
-    for (const ReferenceColor& r : references) {
-        const double level = r.reflectance.mean(), value = r.rgb[1];
-        if (is_neutral(r) && value > 1e-4) points.emplace_back(std::log(level), std::log(value));
-    }
-    if (points.size() < 4) return std::nullopt;
-    Eigen::Vector2d mean = Eigen::Vector2d::Zero();
-    for (const Eigen::Vector2d& p : points) mean += p / static_cast<double>(points.size());
-    double cross = 0, own = 0;
-    for (const Eigen::Vector2d& p : points) {
-        cross += (p[0] - mean[0]) * (p[1] - mean[1]);
-        own += (p[0] - mean[0]) * (p[0] - mean[0]);
-    }
-    return own > 0.2 ? std::optional<double>(cross / own) : std::nullopt;
-}
-
 std::string grade_of(const Calibration& c, std::size_t references) {
     if (references == 0) return "not calibrated: colors are as the picture shows them";
     if (!c.loo.mean) return "white and exposure set; how true the other colors are is not tested (only one reference)";
@@ -167,151 +94,24 @@ std::string grade_of(const Calibration& c, std::size_t references) {
 
 }  // namespace
 
-Result<Calibration> calibrate(const Photo& photo, const References& asked, const CalibrationOptions& options) {
+Calibration fit(Evidence evidence) {
     Calibration result;
+    result.method = evidence.method;
+    result.references = evidence.lines;
+    result.warnings = evidence.warnings;
+    result.chart_corners = evidence.chart_corners;
     std::vector<ReferenceColor> references;
-    std::vector<LightSlope> slopes;
-    const auto look_at_light = [&](const Region& region) {
-        if (const std::optional<LightSlope> slope = light_slope(photo, region)) slopes.push_back(*slope);
-    };
-    std::vector<Lab> values;  // what each reference should read, D50
-    std::vector<Region> places;
-
-    for (std::size_t i = 0; i < asked.grays.size(); ++i) {
-        const GrayReference& gray = asked.grays[i];
-        const std::string role = asked.grays.size() == 1 ? "gray card" : "gray card " + std::to_string(i + 1);
-        if (!(gray.lrv > 0 && gray.lrv <= 100)) {
-            return unusable(Fault::gray_unusable, photo, role, "an LRV of " + figure(gray.lrv, 1) + " is not possible",
-                            "give the card's LRV, above 0 and up to 100 (a usual gray card: 18)");
-        }
-        Result<ReferenceColor> reference = sample(photo, gray.region, role, Fault::gray_unusable, result.warnings);
-        if (!reference) return reference.error();
-        reference->reflectance = ModelSpectrum::Constant(gray.lrv / 100);
-        reference->tolerance = kCardTolerance;
-        reference->rgb_covariance += (kCardNeutral * reference->rgb).cwiseAbs2().asDiagonal();
-        const double ratio = reference->rgb.maxCoeff() / std::max(reference->rgb.minCoeff(), 1e-6);
-        if (ratio > 3) {
-            result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) +
-                                      " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
-        }
-        references.push_back(*reference);
-        look_at_light(gray.region);
-        places.push_back(gray.region);
-        values.push_back(lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50));
-        result.references.push_back(role + " " + to_text(gray.region) + ", LRV " + figure(gray.lrv, 1));
-    }
-    for (const KnownReference& known : asked.known) {
-        const bool possible = known.lab.L > 0 && known.lab.L <= 100 && std::hypot(known.lab.a, known.lab.b) < 140;
-        if (!possible) {
-            return unusable(Fault::known_unusable, photo, known.name,
-                            "no surface can have L*a*b* " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " + figure(known.lab.b, 1),
-                            "give L* between 0 and 100, and a*, b* as printed for D50");
-        }
-        Result<ReferenceColor> reference = sample(photo, known.region, known.name, Fault::known_unusable, result.warnings);
-        if (!reference) return reference.error();
-        believe_lab(known.lab, *reference);
-        reference->tolerance = kChipTolerance;
-        references.push_back(*reference);
-        look_at_light(known.region);
-        places.push_back(known.region);
-        values.push_back(known.lab);
-        result.references.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) +
-                                    ", " + figure(known.lab.b, 1));
-    }
-    const std::size_t before_chart = references.size();
-    std::vector<std::pair<std::size_t, ReferenceUse>> lost;  // patches that tell nothing, and where they stand among all references
-    if (asked.chart.mode != ChartMode::none) {
-        const Result<ChartCorners> corners = asked.chart.mode == ChartMode::automatic ? find_chart(photo) : check_corners(photo, asked.chart.corners);
-        if (!corners) return corners.error();
-        result.chart_corners = *corners;
-        const std::array<Region, 24> regions = patch_regions(*corners);
-        const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
-        int left_out = 0;
-        for (int i = 0; i < 24; ++i) {
-            const Region& region = regions[static_cast<std::size_t>(i)];
-            const std::string name = "patch " + std::to_string(i + 1) + " " + chart_patch_name(i);
-            const Eigen::Vector3d v = 100 * (to_xyz * chart_reflectances().col(i));
-            const Lab value = lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
-            std::vector<std::string> small_talk;  // a patch's own warnings would drown the rest
-            Result<ReferenceColor> reference = sample(photo, region, name, Fault::chart_not_found, small_talk);
-            if (!reference || !small_talk.empty()) {
-                const bool clipped = !reference && reference.error().fault == Fault::chart_not_found;
-                if (!reference && !clipped) return reference.error();
-                if (!reference || small_talk.front().find("clipped") != std::string::npos) {
-                    lost.emplace_back(before_chart + static_cast<std::size_t>(i),
-                                      ReferenceUse{name, false, 0, false, "clipped or black", value, {}, region, center(region)});
-                    ++left_out;
-                    continue;
-                }
-            }
-            reference->reflectance = chart_reflectances().col(i);
-            references.push_back(*reference);
-            values.push_back(value);
-            places.push_back(region);
-        }
-        if (left_out > 0)
-            result.warnings.push_back((left_out == 1 ? std::string("1 patch of the chart is clipped or black and was")
-                                                     : std::to_string(left_out) + " patches of the chart are clipped or black and were") +
-                                      " left out; expose differently");
-        if (references.size() - before_chart < 8) {
-            return unusable(Fault::chart_not_found, photo, "chart", "too few of its patches can be used",
-                            "expose so that neither its white clips nor its dark patches drown");
-        }
-        result.references.push_back("24-patch chart, corners " + figure((*corners)[0].x, 0) + "," + figure((*corners)[0].y, 0) + " " +
-                                    figure((*corners)[1].x, 0) + "," + figure((*corners)[1].y, 0) + " " + figure((*corners)[2].x, 0) + "," +
-                                    figure((*corners)[2].y, 0) + " " + figure((*corners)[3].x, 0) + "," + figure((*corners)[3].y, 0));
-    }
-
-    const std::string chips = asked.known.empty()       ? ""
-                              : asked.known.size() == 1 ? "1 known chip"
-                                                        : std::to_string(asked.known.size()) + " known chips";
-    if (asked.chart.mode != ChartMode::none)
-        result.method = "24-patch chart";
-    else if (!asked.grays.empty())
-        result.method = "neutral";
-    if (!chips.empty()) result.method += (result.method.empty() ? "" : " and ") + chips;
-    if (result.method.empty()) {
-        result.method = "none";
-        result.warnings.push_back(
-            "no reference in the picture: colors are as displayed, with a wide \u00b1; put a gray card or a chart beside the parts");
-    }
-
-    // The sensor's own numbers have no white balance: green leads, which no rendered picture of a neutral does under a usable light.
-    double green = 0;
-    for (const ReferenceColor& r : references) {
-        if (is_neutral(r)) green = std::max(green, r.rgb[1] / std::max(std::max(r.rgb[0], r.rgb[2]), 1e-6));
-    }
-    const bool raw = photo.sensor.has_value() || (photo.linear && green > 1.2);
-    if (raw) result.references.emplace_back("the picture holds the sensor's own values (linear, no white balance)");
-    if (const std::optional<double> steep = neutral_steepness(references); steep && *steep > 1.6 && !photo.linear) {
-        result.warnings.push_back("the neutrals rise " + figure(*steep, 1) +
-                                  " times too steeply: the picture seems to be stored linear; load it again with --transfer linear");
-    }
-    SensorSetup setup{photo.width,  photo.height,   Eigen::Matrix3d::Identity(),
-                      photo.linear, options.lit_by, sensitivity_prior(options.lit_by, raw ? Rendering::raw : Rendering::rendered),
-                      {},           photo.evened};
-    if (raw && references.empty()) {
-        if (photo.sensor && photo.sensor->neutral_as_shot) {
-            const std::array<double, 3>& neutral = *photo.sensor->neutral_as_shot;
-            setup.white = Eigen::Vector3d(neutral[0], neutral[1], neutral[2]);
-            result.warnings.emplace_back("camera raw without a reference: white is what the camera took for it; put a gray card in the picture");
-        } else {
-            result.warnings.emplace_back(
-                "camera raw without a reference: its white is unknown and colors mean little; put a gray card in the picture");
-        }
-    }
-    for (int r = 0; r < 3; ++r) {
-        for (int c = 0; c < 3; ++c) setup.native(r, c) = photo.native_from_srgb[static_cast<std::size_t>(3 * r + c)];
-    }
-    const auto model = std::make_shared<const SensorModel>(setup, references, slopes);
+    for (const SeenReference& r : evidence.references) references.push_back(r.color);
+    const auto model = std::make_shared<const SensorModel>(evidence.setup, references, evidence.slopes);
     result.sensor = model;
 
     std::vector<double> errors;
     for (std::size_t i = 0; i < references.size(); ++i) {
-        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}, values[i], {}, places[i], references[i].at};
+        const SeenReference& seen = evidence.references[i];
+        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}, seen.value, {}, seen.region, references[i].at};
         const SensorModel::LeftOut belief = use.left_out ? model->without(i) : SensorModel::LeftOut{model->rows(), model->doubts()};
         use.read = read_reference(*model, references[i], belief, d50_view());
-        use.de00 = difference_2000(values[i], *use.read);
+        use.de00 = difference_2000(seen.value, *use.read);
         if (use.left_out) errors.push_back(use.de00);
         if (model->weights()[i] < 0.2) {
             use.used = false;
@@ -321,7 +121,7 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
         }
         result.uses.push_back(use);
     }
-    for (const auto& [place, use] : lost) result.uses.insert(result.uses.begin() + static_cast<std::ptrdiff_t>(place), use);
+    for (const auto& [place, use] : evidence.lost) result.uses.insert(result.uses.begin() + static_cast<std::ptrdiff_t>(place), use);
     if (!errors.empty()) {
         double sum = 0;
         for (double e : errors) sum += e;
@@ -343,9 +143,16 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
                                       " % over half the picture; move the lamp back, keep the parts near the chart");
     }
     static const Light d50 = *light("D50");
-    climb_ladder(references, errors, options.lit_by ? *options.lit_by : d50, result);
+    climb_ladder(references, errors, evidence.setup.lit_by ? *evidence.setup.lit_by : d50, result);
     result.grade = grade_of(result, references.size());
+    result.evidence = std::make_shared<const Evidence>(std::move(evidence));
     return result;
+}
+
+Result<Calibration> calibrate(const Photo& photo, const References& asked, const CalibrationOptions& options) {
+    Result<Evidence> evidence = gather(photo, asked, options);
+    if (!evidence) return evidence.error();
+    return fit(*std::move(evidence));
 }
 
 Xyz plain_map(const Calibration& calibration, const Eigen::Vector3d& rgb) {

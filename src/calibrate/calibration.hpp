@@ -61,6 +61,7 @@ struct PlainMapScore {
     LeaveOneOut loo;
 };
 
+struct Evidence;    // calibrate/evidence.hpp: what the references read
 struct PlainMap;    // calibrate/ladder.hpp
 class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pair sees, with its doubt
 
@@ -80,6 +81,8 @@ struct Calibration {
     std::shared_ptr<const SensorModel> sensor;
     /// Set where a plain map fits the references clearly better than the model: colors are then read by it.
     std::shared_ptr<const PlainMap> map;
+    /// What all this was made from.
+    std::shared_ptr<const Evidence> evidence;
 };
 
 struct CalibrationOptions {

@@ -1,0 +1,43 @@
+// What a photo's references say, before any model has looked at it. A set-up keeps this and fits later photos from it again.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <utility>
+#include <vector>
+
+#include "calibrate/calibration.hpp"
+#include "calibrate/light_field.hpp"
+#include "calibrate/sensor_model.hpp"
+#include "spectral/sensitivity.hpp"
+
+namespace sw {
+
+struct SeenReference {
+    ReferenceColor color;
+    Lab value;  // what it should read, D50, 2 degrees
+    Region region;
+};
+
+struct Evidence {
+    SensorSetup setup;
+    Rendering rendering = Rendering::rendered;  // whose statistics `setup.prior` is made of
+    std::vector<SeenReference> references;
+    std::vector<LightSlope> slopes;
+    std::vector<std::pair<std::size_t, ReferenceUse>> lost;  // references that tell nothing, and where they stand among all
+    std::string method;                                      // as Calibration, as are the next three
+    std::vector<std::string> lines;
+    std::vector<std::string> warnings;
+    std::optional<std::array<Point, 4>> chart_corners;
+};
+
+/// Errors: as calibrate().
+[[nodiscard]] Result<Evidence> gather(const Photo&, const References&, const CalibrationOptions&);
+
+/// The belief, the ladder, what became of every reference, the grade. Some 20 ms with a chart.
+[[nodiscard]] Calibration fit(Evidence);
+
+/// Whether its reflectance is flat enough to call it gray.
+[[nodiscard]] bool is_neutral(const ReferenceColor&);
+
+}  // namespace sw
