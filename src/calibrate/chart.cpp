@@ -1,20 +1,21 @@
 #include "calibrate/chart.hpp"
 
 #include <Eigen/Cholesky>
+#include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
 #include <numbers>
 #include <opencv2/imgproc.hpp>
-#include <opencv2/mcc.hpp>
 
+#include "calibrate/chart_grid.hpp"
 #include "color/light.hpp"
-#include "photo/statistics.hpp"
 #include "spectral/surfaces.hpp"
 
 namespace sw {
 namespace {
 
 constexpr double kGap = 0.15;
+constexpr double kSmallestPitch = 8;                     // pixels: the middle half of a patch must hold 16
 constexpr double kWidth = 6 - kGap, kHeight = 4 - kGap;  // outer patch edge to outer patch edge, in pitches
 
 cv::Mat_<double> from_chart(const ChartCorners& c) {
@@ -30,27 +31,187 @@ Point map(const cv::Mat_<double>& h, double x, double y) {
     return {(h(0, 0) * x + h(0, 1) * y + h(0, 2)) / w, (h(1, 0) * x + h(1, 1) * y + h(1, 2)) / w};
 }
 
-/// Means of the patches, or nothing where one lies outside the picture.
-bool read_patches(const Photo& photo, const ChartCorners& corners, Eigen::Matrix<double, 3, 24>& rgb) {
-    const std::array<Region, 24> regions = patch_regions(corners);
-    for (int i = 0; i < 24; ++i) {
-        Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-        int count = 0;
-        const Box box = bounds(regions[static_cast<std::size_t>(i)]);
-        if (!(box.x >= 0 && box.y >= 0 && box.x + box.w <= photo.width && box.y + box.h <= photo.height)) return false;
-        for_each_run(regions[static_cast<std::size_t>(i)], photo.width, photo.height, [&](int y, int x0, int x1) {
-            for (int x = x0; x < x1; ++x) {
-                const float* p = photo.pixel(x, y);
-                sum += Eigen::Vector3d(p[0], p[1], p[2]);
-            }
-            count += x1 - x0;
-        });
-        if (count < 4) return false;
-        rgb.col(i) = sum / count;
-    }
-    return true;
+using Patches = Eigen::Matrix<double, 3, 24>;
+using Mask = std::array<bool, 24>;
+
+int count_of(const Mask& mask) { return static_cast<int>(std::count(mask.begin(), mask.end(), true)); }
+
+/// XYZ of the patches under D50, each divided by its own lightness, so that dark patches count; and that divisor.
+struct Published {
+    Patches value;
+    Eigen::Matrix<double, 24, 1> weight;
+};
+const Published& published() {
+    static const Published p = [] {
+        Published made{observer_matrix(*light("D50"), Observer::degree2) * chart_reflectances(), {}};
+        for (int i = 0; i < 24; ++i) {
+            made.weight[i] = 1 / (made.value(1, i) + 0.03);
+            made.value.col(i) *= made.weight[i];
+        }
+        return made;
+    }();
+    return p;
 }
 
+/// 3x3 from weighted readings to the published values, patches weighted, and how far each comes out of its own.
+struct MatrixFit {
+    Eigen::Matrix3d matrix;
+    Eigen::Matrix<double, 24, 1> off;  // relative to the usual length of a value
+};
+MatrixFit fit_matrix(const Patches& x, const Eigen::Matrix<double, 24, 1>& weight) {
+    const Patches& y = published().value;
+    static const double usual = std::sqrt(y.squaredNorm() / 24);
+    Eigen::Matrix3d normal = x * weight.asDiagonal() * x.transpose();
+    normal.diagonal().array() += 1e-9;
+    MatrixFit fit;
+    fit.matrix = normal.ldlt().solve(x * weight.asDiagonal() * y.transpose()).transpose();
+    fit.off = (fit.matrix * x - y).colwise().norm().transpose() / usual;
+    return fit;
+}
+
+constexpr double kFits = 0.25;      // of chart_misfit
+constexpr double kPatchFits = 0.4;  // of one patch
+constexpr int kFewestPatches = 12;
+
+struct ColorFit {
+    double misfit = 1e9;  // over the patches that fit, raised where few do
+    Mask fits{};          // of those asked about
+};
+
+/// Robust: patches that are covered, in glare or in shadow are found and do not count.
+ColorFit fit_colors(const Patches& x, const Mask& present) {
+    Eigen::Matrix<double, 24, 1> weight;
+    for (int i = 0; i < 24; ++i) weight[i] = present[static_cast<std::size_t>(i)] ? 1 : 0;
+    const Eigen::Matrix<double, 24, 1> all = weight;
+    MatrixFit fit;
+    for (int round = 0; round < 6; ++round) {
+        fit = fit_matrix(x, weight);
+        for (int i = 0; i < 24; ++i) weight[i] = all[i] / (1 + std::pow(fit.off[i] / 0.15, 2));
+    }
+    ColorFit result;
+    double sum = 0;
+    int count = 0, neutrals = 0;
+    for (int i = 0; i < 24; ++i) {
+        if (all[i] == 0 || fit.off[i] > kPatchFits) continue;
+        result.fits[static_cast<std::size_t>(i)] = true;
+        sum += fit.off[i] * fit.off[i];
+        ++count;
+        neutrals += i >= 18 ? 1 : 0;
+    }
+    if (count >= 8 && neutrals >= 2) result.misfit = std::sqrt(sum / count * 24 / count);
+    return result;
+}
+
+/// Light that falls unevenly on the chart: a slope, or the edge of a shadow.
+struct Lit {
+    ColorFit colors;
+    Mask shaded{};  // on the darker side of an edge
+};
+
+/// Each patch's own light as far as its color tells, alternating with the matrix; then what of it is a slope or an edge.
+Lit fit_light_and_colors(const Patches& x, const Mask& present) {
+    Lit best{fit_colors(x, present), {}};
+    if (best.colors.misfit < 0.12 && count_of(best.colors.fits) == count_of(present)) return best;
+    Eigen::Matrix<double, 24, 1> level = Eigen::Matrix<double, 24, 1>::Ones(), weight;
+    for (int i = 0; i < 24; ++i) weight[i] = present[static_cast<std::size_t>(i)] ? 1 : 0;
+    Patches lit = x;
+    for (int round = 0; round < 15; ++round) {
+        const MatrixFit fit = fit_matrix(lit, weight);
+        for (int i = 0; i < 24; ++i) {
+            const Eigen::Vector3d seen = fit.matrix * x.col(i);
+            const double l = seen.dot(published().value.col(i)) / std::max(seen.squaredNorm(), 1e-12);
+            level[i] = std::clamp(l, 0.02, 50.0);
+            lit.col(i) = level[i] * x.col(i);
+        }
+    }
+    const Eigen::Matrix<double, 24, 1> light = -level.array().log();
+    const auto place = [](int i) { return Eigen::Vector2d(i % 6 - 2.5, i / 6 - 1.5); };  // NOLINT(bugprone-integer-division)
+    const auto consider = [&](const Eigen::Matrix<double, 24, 1>& light_there, const Mask& shaded, double price) {
+        Patches evened = x;
+        for (int i = 0; i < 24; ++i) evened.col(i) *= std::exp(-light_there[i]);
+        const ColorFit colors = fit_colors(evened, present);
+        if (colors.misfit < price * best.colors.misfit) best = {colors, shaded};
+    };
+    Eigen::Matrix3d normal = Eigen::Matrix3d::Zero();
+    Eigen::Vector3d right = Eigen::Vector3d::Zero();
+    for (int i = 0; i < 24; ++i) {
+        const Eigen::Vector3d p = place(i).homogeneous();
+        normal += weight[i] * p * p.transpose();
+        right += weight[i] * light[i] * p;
+    }
+    normal.diagonal().array() += 1e-6;
+    const Eigen::Vector3d slope = normal.ldlt().solve(right);
+    if (slope.head<2>().norm() < 0.5) {
+        Eigen::Matrix<double, 24, 1> plane;
+        for (int i = 0; i < 24; ++i) plane[i] = slope.dot(place(i).homogeneous());
+        consider(plane, {}, 0.8);
+    }
+    double least = 1e300;
+    Mask edge{};
+    Eigen::Vector2d sides = Eigen::Vector2d::Zero();
+    for (int a = 0; a < 16; ++a) {
+        const Eigen::Vector2d way(std::cos(a * std::numbers::pi / 8), std::sin(a * std::numbers::pi / 8));
+        for (double at = -2.75; at <= 2.75; at += 0.5) {
+            Eigen::Vector2d n = Eigen::Vector2d::Zero(), sum = Eigen::Vector2d::Zero();
+            double squares = 0;
+            Mask dark{};
+            for (int i = 0; i < 24; ++i) {
+                if (weight[i] == 0) continue;
+                const int side = way.dot(place(i)) > at ? 1 : 0;
+                dark[static_cast<std::size_t>(i)] = side == 1;
+                n[side] += 1;
+                sum[side] += light[i];
+                squares += light[i] * light[i];
+            }
+            if (n.minCoeff() < 2) continue;
+            const Eigen::Vector2d mean = sum.cwiseQuotient(n);
+            const double within = squares - mean.cwiseAbs2().dot(n);
+            if (mean[1] < mean[0] && within < least) {
+                least = within;
+                edge = dark;
+                sides = mean;
+            }
+        }
+    }
+    if (sides[0] - sides[1] > 0.15 && sides[0] - sides[1] < 3) {
+        Eigen::Matrix<double, 24, 1> step;
+        for (int i = 0; i < 24; ++i) step[i] = sides[edge[static_cast<std::size_t>(i)] ? 1 : 0];
+        consider(step, edge, 0.6);
+    }
+    return best;
+}
+
+/// What the middles of the patches read, weighted as published(); medians, so that dust and a spot of glare do not matter.
+/// at: pixels of patch-grid coordinates (column, row), 0..5, 0..3. Readings outside the picture are not present.
+template <class Pixel, class Place>
+void read_middles(int width, int height, Pixel pixel, Place at, Patches& x, Mask& present) {
+    for (int i = 0; i < 24; ++i) {
+        std::array<std::array<float, 25>, 3> values{};
+        std::size_t n = 0;
+        for (int k = 0; k < 25; ++k) {
+            const Point p = at(i % 6 + 0.1 * (k % 5 - 2), i / 6 + 0.1 * (k / 5 - 2));  // NOLINT(bugprone-integer-division)
+            if (!(p.x >= 0 && p.y >= 0 && p.x < width && p.y < height)) continue;
+            const float* v = pixel(static_cast<int>(p.x), static_cast<int>(p.y));
+            for (std::size_t c = 0; c < 3; ++c) values[c][n] = v[c];
+            ++n;
+        }
+        present[static_cast<std::size_t>(i)] = n >= 20;
+        x.col(i).setZero();
+        if (n < 20) continue;
+        for (std::size_t c = 0; c < 3; ++c) {
+            std::nth_element(values[c].begin(), values[c].begin() + static_cast<std::ptrdiff_t>(n / 2),
+                             values[c].begin() + static_cast<std::ptrdiff_t>(n));
+            x(static_cast<int>(c), i) = static_cast<double>(values[c][n / 2]) * published().weight[i];
+        }
+    }
+}
+
+Point place_of(const Eigen::Matrix3d& to_picture, const Eigen::Vector2d& cell) {
+    const Eigen::Vector3d p = to_picture * cell.homogeneous();
+    return {p[0] / p[2], p[1] / p[2]};
+}
+
+/// Corners in another order: 0..3 turned, 4..7 mirrored.
 ChartCorners laid(const ChartCorners& c, int way) {
     ChartCorners out;
     for (std::size_t i = 0; i < 4; ++i) {
@@ -60,86 +221,178 @@ ChartCorners laid(const ChartCorners& c, int way) {
     return out;
 }
 
-/// The finder's box runs outside the patches by a margin of its own, measured on photos with known corners (tests/calibrate/chart_test.cpp).
-ChartCorners without_margin(const ChartCorners& box) {
-    constexpr double margin = 0.13;  // of a pitch
-    const cv::Mat_<double> h = from_chart(box);
-    const double x = margin * kWidth / (kWidth + 2 * margin), y = margin * kHeight / (kHeight + 2 * margin);
-    return {map(h, x, y), map(h, kWidth - x, y), map(h, kWidth - x, kHeight - y), map(h, x, kHeight - y)};
-}
-
-struct BestWay {
-    int way = 0;
-    double misfit = 1e9;
+struct Candidate {
     ChartCorners corners{};
+    Lit lit;
+    Mask present{};
+    int way = 0;
+    double size = 0;  // pixels of pitch
+    double own = 0;   // patches seen as such
+    /// Of two grids over one chart the one that fits better; few patches make corners less sure.
+    [[nodiscard]] double rank() const { return lit.colors.misfit * 24 / std::max(own, 1.0); }
 };
 
-BestWay best_way(const Photo& photo, const ChartCorners& corners) {
-    BestWay best;
+double area_of(const ChartCorners& c) {  // > 0: laid as it should be, < 0: mirrored
+    double area = 0;
+    for (std::size_t i = 0; i < 4; ++i) area += (c[i].x * c[(i + 1) % 4].y - c[(i + 1) % 4].x * c[i].y) / 2;
+    return area;
+}
+
+/// The best of the eight ways to lay the chart between four corners.
+Candidate best_way(const Photo& photo, const ChartCorners& corners) {
+    Candidate best;
     for (int way = 0; way < 8; ++way) {
-        const ChartCorners candidate = laid(corners, way);
-        Eigen::Matrix<double, 3, 24> rgb;
-        if (!read_patches(photo, candidate, rgb)) continue;
-        const double misfit = chart_misfit(rgb);
-        if (misfit < best.misfit) best = {way, misfit, candidate};
+        Candidate c{laid(corners, way), {}, {}, way, std::sqrt(std::abs(area_of(corners)) / (kWidth * kHeight)), 24};
+        const cv::Mat_<double> h = from_chart(c.corners);
+        Patches x;
+        constexpr double middle = (1 - kGap) / 2;
+        read_middles(
+            photo.width, photo.height, [&](int px, int py) { return photo.pixel(px, py); },
+            [&](double column, double row) { return map(h, column + middle, row + middle); }, x, c.present);
+        c.lit = fit_light_and_colors(x, c.present);
+        if (c.lit.colors.misfit < best.lit.colors.misfit) best = c;
     }
     return best;
-}
-
-/// How uneven the patches are when nearly all of each is looked at: relative spread over 12 x 12 points, summed. Grows as soon as a gap comes in.
-double unevenness(const Photo& photo, const ChartCorners& corners) {
-    const cv::Mat_<double> h = from_chart(corners);
-    double sum = 0;
-    for (int patch = 0; patch < 24; ++patch) {
-        double first = 0, second = 0;
-        constexpr int points = 12;
-        for (int k = 0; k < points * points; ++k) {
-            const double u = 0.04 + 0.92 * (k % points) / (points - 1),
-                         v = 0.04 + 0.92 * (k / points) / (points - 1);                      // NOLINT(bugprone-integer-division)
-            const Point p = map(h, patch % 6 + u * (1 - kGap), patch / 6 + v * (1 - kGap));  // NOLINT(bugprone-integer-division)
-            if (!(p.x >= 0 && p.y >= 0 && p.x < photo.width && p.y < photo.height)) return 1e9;
-            const float* c = photo.pixel(static_cast<int>(p.x), static_cast<int>(p.y));
-            const double level = static_cast<double>(c[0] + c[1] + c[2]);
-            first += level;
-            second += level * level;
-        }
-        const double mean = first / (points * points), variance = std::max(0.0, second / (points * points) - mean * mean);
-        sum += std::sqrt(variance) / (mean + 0.05);
-    }
-    return sum;
-}
-
-/// Moves the corners, one coordinate at a time, to where the patches are most even.
-ChartCorners fitted(const Photo& photo, ChartCorners corners) {
-    const double pitch = std::hypot(corners[1].x - corners[0].x, corners[1].y - corners[0].y) / kWidth;
-    double best = unevenness(photo, corners);
-    for (const double step : {0.08, 0.04, 0.02, 0.01}) {
-        bool moved = true;
-        for (int round = 0; round < 8 && moved; ++round) {
-            moved = false;
-            for (std::size_t i = 0; i < 8; ++i) {
-                for (const double way : {-1.0, 1.0}) {
-                    ChartCorners trial = corners;
-                    double& coordinate = i % 2 == 0 ? trial[i / 2].x : trial[i / 2].y;
-                    coordinate += way * step * pitch;
-                    const double value = unevenness(photo, trial);
-                    if (value < best) {
-                        best = value;
-                        corners = trial;
-                        moved = true;
-                    }
-                }
-            }
-        }
-    }
-    return corners;
 }
 
 Error not_found(const Photo& photo, std::string cause, std::string remedy) {
     return Error{.fault = Fault::chart_not_found, .file = photo.path, .place = "chart", .cause = std::move(cause), .remedy = std::move(remedy)};
 }
 
-constexpr double kFits = 0.25;
+/// Means of blocks of pixels, longest side at most 1600; of blocks larger than 4 x 4 some of the pixels only.
+SmallPicture reduced(const Photo& photo, int& shrink) {
+    shrink = 1;
+    while (std::max(photo.width, photo.height) / shrink > 1600) ++shrink;
+    SmallPicture small{photo.width / shrink, photo.height / shrink, {}};
+    small.rgb.resize(3UL * static_cast<std::size_t>(small.width) * static_cast<std::size_t>(small.height));
+    const int step = (shrink + 3) / 4;
+    std::size_t at = 0;
+    for (int y = 0; y < small.height; ++y) {
+        for (int x = 0; x < small.width; ++x) {
+            std::array<float, 3> sum{};
+            float n = 0;
+            for (int dy = 0; dy < shrink; dy += step) {
+                for (int dx = 0; dx < shrink; dx += step) {
+                    const float* p = photo.pixel(x * shrink + dx, y * shrink + dy);
+                    for (std::size_t c = 0; c < 3; ++c) sum[c] += p[c];
+                    ++n;
+                }
+            }
+            for (float v : sum) small.rgb[at++] = v / n;
+        }
+    }
+    return small;
+}
+
+/// A way to lay the chart over a grid of patches: window of 6 x 4 cells whose first is (x, y), lying or standing, turned or mirrored.
+struct Laying {
+    int x = 0, y = 0;
+    bool upright = false, back = false, down = false;
+    /// Chart column and row to the grid's.
+    [[nodiscard]] Eigen::Vector2d cell(double column, double row) const {
+        if (back) column = 5 - column;
+        if (down) row = 3 - row;
+        return upright ? Eigen::Vector2d(x + row, y + column) : Eigen::Vector2d(x + column, y + row);
+    }
+    [[nodiscard]] bool holds(const Eigen::Vector2i& c) const {
+        return c[0] >= x && c[1] >= y && c[0] < x + (upright ? 4 : 6) && c[1] < y + (upright ? 6 : 4);
+    }
+};
+
+/// The one whose colors fit best.
+Candidate best_on_grid(const SmallPicture& small, const PatchGrid& grid) {
+    Eigen::Vector2i low = grid.cells.front(), high = low;
+    for (const Eigen::Vector2i& c : grid.cells) {
+        low = low.cwiseMin(c);
+        high = high.cwiseMax(c);
+    }
+    Candidate best;
+    best.size = grid.pitch;
+    Laying laid_so;
+    for (int kind = 0; kind < 8; ++kind) {
+        Laying laying{0, 0, kind % 2 == 1, kind / 2 % 2 == 1, kind / 4 == 1};
+        const int wide = laying.upright ? 4 : 6, tall = laying.upright ? 6 : 4;
+        for (laying.y = low[1] - tall + 2; laying.y <= high[1] - 1; ++laying.y) {
+            for (laying.x = low[0] - wide + 2; laying.x <= high[0] - 1; ++laying.x) {
+                const auto inside = std::count_if(grid.cells.begin(), grid.cells.end(), [&](const Eigen::Vector2i& c) { return laying.holds(c); });
+                if (inside < 6 || 2 * inside < static_cast<std::ptrdiff_t>(std::min<std::size_t>(grid.cells.size(), 24))) continue;
+                Candidate c;
+                Patches values;
+                read_middles(
+                    small.width, small.height, [&](int px, int py) { return small.pixel(px, py); },
+                    [&](double column, double row) { return place_of(grid.to_picture, laying.cell(column, row)); }, values, c.present);
+                if (count_of(c.present) < 8) continue;
+                c.lit = fit_light_and_colors(values, c.present);
+                if (c.lit.colors.misfit >= best.lit.colors.misfit) continue;
+                c.size = grid.pitch;
+                best = c;
+                laid_so = laying;
+            }
+        }
+    }
+    // Corners from the chart's own patches alone: the grid may go on beyond it.
+    Eigen::Matrix3d to_picture = grid.to_picture;
+    std::vector<std::size_t> own;
+    for (std::size_t i = 0; i < grid.cells.size(); ++i) {
+        if (laid_so.holds(grid.cells[i])) own.push_back(i);
+    }
+    best.own = static_cast<double>(own.size());
+    if (own.size() >= 12) {
+        Eigen::Matrix2Xd from(2, own.size()), to(2, own.size());
+        for (std::size_t i = 0; i < own.size(); ++i) {
+            from.col(static_cast<Eigen::Index>(i)) = grid.cells[own[i]].cast<double>();
+            to.col(static_cast<Eigen::Index>(i)) = grid.centers[own[i]];
+        }
+        to_picture = perspective(from, to);
+    }
+    constexpr double edge = (1 - kGap) / 2;
+    constexpr std::array<std::array<double, 2>, 4> outer{{{-edge, -edge}, {5 + edge, -edge}, {5 + edge, 3 + edge}, {-edge, 3 + edge}}};
+    for (std::size_t i = 0; i < 4; ++i) best.corners[i] = place_of(to_picture, laid_so.cell(outer[i][0], outer[i][1]));
+    return best;
+}
+
+bool overlap(const ChartCorners& a, const ChartCorners& b) {
+    const auto middle = [](const ChartCorners& c) { return Point{(c[0].x + c[1].x + c[2].x + c[3].x) / 4, (c[0].y + c[1].y + c[2].y + c[3].y) / 4}; };
+    const Region ra = Polygon{{a.begin(), a.end()}}, rb = Polygon{{b.begin(), b.end()}};
+    return contains(ra, middle(b)) || contains(rb, middle(a));
+}
+
+/// What is told of a chart whose place and way are known. Error: too few patches can be used.
+Result<ChartSight> sight_of(const Photo& photo, const Candidate& chart) {
+    ChartSight sight;
+    sight.corners = chart.corners;
+    sight.mirrored = area_of(chart.corners) < 0;
+    const ColorFit& colors = chart.lit.colors;
+    int shaded = 0, lit = 0, hidden = 0, outside = 0;
+    for (std::size_t i = 0; i < 24; ++i) (chart.lit.shaded[i] ? shaded : lit) += colors.fits[i] ? 1 : 0;
+    const bool darker_used = shaded > lit;
+    for (std::size_t i = 0; i < 24; ++i) {
+        if (!chart.present[i]) {
+            sight.lost[i] = "outside the picture";
+            ++outside;
+        } else if (!colors.fits[i]) {
+            sight.lost[i] = "covered, in glare or in shadow";
+            ++hidden;
+        } else if (chart.lit.shaded[i] != darker_used && shaded > 0) {
+            sight.lost[i] = darker_used ? "lit otherwise than the rest" : "in shadow";
+        }
+    }
+    const auto used = static_cast<int>(std::count_if(sight.lost.begin(), sight.lost.end(), [](const std::string& l) { return l.empty(); }));
+    const std::string seen = "only " + std::to_string(used) + " of the chart's 24 patches can be used";
+    if (used < kFewestPatches) {
+        if (outside > 0) return not_found(photo, seen + ": it is cut off by the edge of the picture", "photograph the whole chart");
+        if (shaded > 0) return not_found(photo, seen + ": a shadow lies over it", "move what throws the shadow, and photograph again");
+        return not_found(photo, seen + ": something covers it, or glare lies on it", "clear the view, and photograph again");
+    }
+    if (sight.mirrored) sight.notes.emplace_back("the chart is mirrored: is the whole picture? Its colors fit, so it was used");
+    const auto patches = [](int n) { return std::to_string(n) + (n == 1 ? " patch of the chart is " : " patches of the chart are "); };
+    if (outside > 0) sight.notes.push_back(patches(outside) + "cut off by the edge of the picture; the others were used");
+    if (hidden > 0) sight.notes.push_back(patches(hidden) + "covered, in glare or in shadow and left out; clear the view");
+    if (shaded > 0 && lit > 0)
+        sight.notes.push_back("the edge of a shadow crosses the chart; only its " + std::string(darker_used ? "darker" : "lighter") + " " +
+                              std::to_string(used) + " patches were used; keep chart and parts in the same light");
+    return sight;
+}
 
 }  // namespace
 
@@ -156,81 +409,68 @@ std::array<Region, 24> patch_regions(const ChartCorners& corners) {
 }
 
 double chart_misfit(const Eigen::Matrix<double, 3, 24>& rgb) {
-    static const Eigen::Matrix<double, 3, 24> published = observer_matrix(*light("D50"), Observer::degree2) * chart_reflectances();
-    // Relative errors: each patch scaled by its own lightness, so that dark patches count.
-    Eigen::Matrix<double, 3, 24> x = rgb, y = published;
-    for (int i = 0; i < 24; ++i) {
-        const double w = 1 / (published(1, i) + 0.03);
-        x.col(i) *= w;
-        y.col(i) *= w;
-    }
-    Eigen::Matrix3d normal = x * x.transpose();
-    normal.diagonal().array() += 1e-9;
-    const Eigen::Matrix3d m = normal.ldlt().solve(x * y.transpose()).transpose();
-    return std::sqrt((m * x - y).squaredNorm() / y.squaredNorm());
+    const MatrixFit fit = fit_matrix(rgb * published().weight.asDiagonal(), Eigen::Matrix<double, 24, 1>::Ones());
+    return std::sqrt(fit.off.squaredNorm() / 24);
 }
 
-Result<ChartCorners> find_chart(const Photo& photo) {
-    // The finder wants 8-bit BGR; neutral enough matters little to it. Large pictures are halved until below 1600 pixels: it is quicker and no worse.
+Result<ChartSight> find_chart(const Photo& photo) {
+    if (photo.width < 60 || photo.height < 40)
+        return not_found(photo, "the picture is too small to look for a chart", "give the corners with --chart x1,y1,...");
     int shrink = 1;
-    while (std::max(photo.width, photo.height) / shrink > 1600) ++shrink;
-    const int width = photo.width / shrink, height = photo.height / shrink;
-    if (width < 60 || height < 40) return not_found(photo, "the picture is too small to look for a chart", "give the corners with --chart x1,y1,...");
-    cv::Mat3b picture(height, width);
-    for (int y = 0; y < height; ++y) {
-        for (int x = 0; x < width; ++x) {
-            for (int c = 0; c < 3; ++c) {
-                double sum = 0;
-                for (int dy = 0; dy < shrink; ++dy) {
-                    for (int dx = 0; dx < shrink; ++dx) sum += photo.pixel(x * shrink + dx, y * shrink + dy)[c];
-                }
-                picture(y, x)[2 - c] = static_cast<unsigned char>(std::lround(255 * std::clamp(linear_to_srgb(sum / (shrink * shrink)), 0.0, 1.0)));
-            }
+    const SmallPicture small = reduced(photo, shrink);
+    std::vector<Candidate> charts;
+    Candidate nearly;
+    constexpr std::size_t kMostGrids = 60;
+    std::size_t looked = 0;
+    for (const PatchGrid& grid : patch_grids(small)) {
+        if (++looked > kMostGrids) break;
+        Candidate c = best_on_grid(small, grid);
+        if (c.lit.colors.misfit > kFits) continue;
+        for (Point& p : c.corners) p = {p.x * shrink, p.y * shrink};
+        c.size *= shrink;
+        if (count_of(c.lit.colors.fits) < kFewestPatches) {
+            if (c.lit.colors.misfit < nearly.lit.colors.misfit) nearly = c;
+            continue;
         }
+        const auto same = std::find_if(charts.begin(), charts.end(), [&](const Candidate& k) { return overlap(k.corners, c.corners); });
+        if (same == charts.end())
+            charts.push_back(c);
+        else if (c.rank() < same->rank())
+            *same = c;
     }
-    BestWay best;
-    try {
-        const cv::Ptr<cv::mcc::CCheckerDetector> detector = cv::mcc::CCheckerDetector::create();
-        if (detector->process(picture, cv::mcc::MCC24, 3, false)) {
-            for (const cv::Ptr<cv::mcc::CChecker>& found : detector->getListColorChecker()) {
-                // The finder's box runs around the patches with a margin of its own; what we want are the patches' outer corners.
-                const std::vector<cv::Point2f> box = found->getBox();
-                if (box.size() != 4) continue;
-                ChartCorners corners;
-                for (std::size_t i = 0; i < 4; ++i) corners[i] = {box[i].x * static_cast<double>(shrink), box[i].y * static_cast<double>(shrink)};
-                corners = without_margin(corners);
-                const BestWay way = best_way(photo, corners);
-                if (way.misfit < best.misfit) best = way;
-            }
-        }
-    } catch (const cv::Exception&) {
-        best = {};
-    }
-    if (best.misfit > kFits) {
+    if (charts.empty()) {
+        if (nearly.lit.colors.misfit < 0.6 * kFits && count_of(nearly.present) < 24)
+            return not_found(photo, "the chart seems to be cut off by the edge of the picture", "photograph the whole chart");
         return not_found(photo, "no 24-patch chart found in the picture",
                          "photograph it larger and flatter, or give its corners (outer corners of dark skin, bluish green, black, white)");
     }
-    return fitted(photo, best.corners);
+    const Candidate& chart = *std::max_element(charts.begin(), charts.end(), [](const Candidate& a, const Candidate& b) { return a.size < b.size; });
+    if (chart.size < kSmallestPitch)
+        return not_found(photo, "the chart is too small to measure (" + std::to_string(std::lround(chart.size)) + " pixels from patch to patch)",
+                         "photograph it larger");
+    Result<ChartSight> sight = sight_of(photo, chart);
+    if (sight && charts.size() > 1) sight->notes.emplace_back("more than one chart is in the picture; the largest was used");
+    return sight;
 }
 
-Result<ChartCorners> check_corners(const Photo& photo, const ChartCorners& corners) {
-    double area = 0;
+Result<ChartSight> check_corners(const Photo& photo, const ChartCorners& corners) {
     bool turns_left = false, turns_right = false;
     for (std::size_t i = 0; i < 4; ++i) {
         const Point a = corners[i], b = corners[(i + 1) % 4], c = corners[(i + 2) % 4];
         if (!std::isfinite(a.x) || !std::isfinite(a.y)) return not_found(photo, "a corner is not a number", "give eight figures");
         if (a.x < 0 || a.y < 0 || a.x > photo.width || a.y > photo.height) {
-            return not_found(photo, "a corner lies outside the picture (" + std::to_string(photo.width) + " x " + std::to_string(photo.height) + ")",
-                             "give corners inside; a chart that is cut off cannot be used");
+            return not_found(
+                photo, "a corner lies outside the picture (" + std::to_string(photo.width) + " x " + std::to_string(photo.height) + ")",
+                "give corners inside; of a chart that is cut off, the patches in view are used when it is found by itself (--chart auto)");
         }
-        area += (a.x * b.y - b.x * a.y) / 2;
         const double turn = (b.x - a.x) * (c.y - b.y) - (b.y - a.y) * (c.x - b.x);
         (turn > 0 ? turns_right : turns_left) = true;
     }
     if (turns_left == turns_right) return not_found(photo, "the corners cross over", "give them going round: dark skin, bluish green, black, white");
-    if (std::abs(area) < 24 * 25) return not_found(photo, "the chart is too small to measure", "photograph it larger");
-    const BestWay best = best_way(photo, corners);
-    if (best.misfit > kFits) {
+    if (std::abs(area_of(corners)) < kWidth * kHeight * kSmallestPitch * kSmallestPitch)
+        return not_found(photo, "the chart is too small to measure", "photograph it larger");
+    const Candidate best = best_way(photo, corners);
+    if (best.lit.colors.misfit > kFits) {
         return not_found(photo, "the colors between these corners do not fit the 24-patch chart",
                          "check the corners (outer corners of dark skin, bluish green, black, white), and that nothing covers the chart");
     }
@@ -239,7 +479,7 @@ Result<ChartCorners> check_corners(const Photo& photo, const ChartCorners& corne
                          best.way < 4 ? "the chart lies turned: the corners are given in another order" : "the corners are given in mirrored order",
                          "begin at dark skin, then bluish green, black, white; or let the chart be found");
     }
-    return corners;
+    return sight_of(photo, best);
 }
 
 }  // namespace sw

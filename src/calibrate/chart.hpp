@@ -3,6 +3,7 @@
 
 #include <Eigen/Core>
 #include <array>
+#include <string>
 #include <vector>
 
 #include "color/result.hpp"
@@ -18,15 +19,25 @@ using ChartCorners = std::array<Point, 4>;
 /// patches are taken as 15 % of their pitch (common practice, no source; the middle half forgives 10..25 %).
 [[nodiscard]] std::array<Region, 24> patch_regions(const ChartCorners&);
 
-/// Finds one chart with OpenCV's mcc, then tries the eight ways to lay it (turned, mirrored) and takes the one whose colors fit.
-/// Error: chart_not_found. Some 0.3 s; first call in a process longer.
-[[nodiscard]] Result<ChartCorners> find_chart(const Photo&);
+/// A chart in a photo, laid so that patch 1 comes first.
+struct ChartSight {
+    ChartCorners corners{};              // may lie outside the picture where the chart is cut off
+    std::array<std::string, 24> lost{};  // why a patch must not be read ("in shadow"); empty: it can be
+    bool mirrored = false;
+    std::vector<std::string> notes;  // in plain words, for the user
+};
+
+/// Finds the chart by itself: grids of plain patches (chart_grid.hpp), laid in every way, until the colors fit; then the corners are moved to where
+/// the patches are most even. Turned by any angle, mirrored (with a note), tilted to some 45 degrees, crossed by the edge of a shadow, partly covered
+/// or cut off as long as 12 patches remain; of two charts the larger, with a note. Pictures larger than 1600 pixels are looked at on a reduced copy.
+/// Error: chart_not_found, with the reason. Some 0.3 s at 24 megapixels. Test: tests/calibrate/chart_finder_test.cpp
+[[nodiscard]] Result<ChartSight> find_chart(const Photo&);
 
 /// How badly 24 linear RGB readings fit the chart's published colors after the best 3x3: relative rms, 0 = perfect. Below 0.25 it is the chart.
 [[nodiscard]] double chart_misfit(const Eigen::Matrix<double, 3, 24>& rgb);
 
 /// Corners given by hand: checks that they are finite, inside the picture, convex and large enough, and that the colors fit; a mirrored or turned
 /// order is an error that says so. Error: chart_not_found.
-[[nodiscard]] Result<ChartCorners> check_corners(const Photo&, const ChartCorners&);
+[[nodiscard]] Result<ChartSight> check_corners(const Photo&, const ChartCorners&);
 
 }  // namespace sw

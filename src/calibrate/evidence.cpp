@@ -127,10 +127,12 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
     }
     const std::size_t before_chart = references.size();
     if (asked.chart.mode != ChartMode::none) {
-        const Result<ChartCorners> corners = asked.chart.mode == ChartMode::automatic ? find_chart(photo) : check_corners(photo, asked.chart.corners);
-        if (!corners) return corners.error();
-        result.chart_corners = *corners;
-        const std::array<Region, 24> regions = patch_regions(*corners);
+        const Result<ChartSight> sight = asked.chart.mode == ChartMode::automatic ? find_chart(photo) : check_corners(photo, asked.chart.corners);
+        if (!sight) return sight.error();
+        const ChartCorners& corners = sight->corners;
+        result.chart_corners = corners;
+        result.warnings.insert(result.warnings.end(), sight->notes.begin(), sight->notes.end());
+        const std::array<Region, 24> regions = patch_regions(corners);
         const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
         int left_out = 0;
         for (int i = 0; i < 24; ++i) {
@@ -138,6 +140,11 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
             const std::string name = "patch " + std::to_string(i + 1) + " " + chart_patch_name(i);
             const Eigen::Vector3d v = 100 * (to_xyz * chart_reflectances().col(i));
             const Lab value = lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
+            if (const std::string& lost = sight->lost[static_cast<std::size_t>(i)]; !lost.empty()) {
+                result.lost.emplace_back(before_chart + static_cast<std::size_t>(i),
+                                         ReferenceUse{name, false, 0, false, lost, value, {}, region, center(region)});
+                continue;
+            }
             std::vector<std::string> small_talk;  // a patch's own warnings would drown the rest
             Result<ReferenceColor> reference = sample(photo, region, name, Fault::chart_not_found, small_talk);
             if (!reference || !small_talk.empty()) {
@@ -161,9 +168,9 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
             return unusable(Fault::chart_not_found, photo, "chart", "too few of its patches can be used",
                             "expose so that neither its white clips nor its dark patches drown");
         }
-        result.lines.push_back("24-patch chart, corners " + figure((*corners)[0].x, 0) + "," + figure((*corners)[0].y, 0) + " " +
-                               figure((*corners)[1].x, 0) + "," + figure((*corners)[1].y, 0) + " " + figure((*corners)[2].x, 0) + "," +
-                               figure((*corners)[2].y, 0) + " " + figure((*corners)[3].x, 0) + "," + figure((*corners)[3].y, 0));
+        result.lines.push_back("24-patch chart, corners " + figure(corners[0].x, 0) + "," + figure(corners[0].y, 0) + " " + figure(corners[1].x, 0) +
+                               "," + figure(corners[1].y, 0) + " " + figure(corners[2].x, 0) + "," + figure(corners[2].y, 0) + " " +
+                               figure(corners[3].x, 0) + "," + figure(corners[3].y, 0));
     }
 
     const std::string chips = asked.known.empty()       ? ""

@@ -9,6 +9,8 @@
 #include <fstream>
 #include <nlohmann/json.hpp>
 
+#include "calibrate/calibration.hpp"
+#include "chart_picture.hpp"
 #include "photo/photo.hpp"
 
 namespace sw {
@@ -57,12 +59,12 @@ TEST(Chart, IsFoundInEveryPhoto) {
         const Result<Photo> photo = load_photo(c.file);
         ASSERT_TRUE(photo) << describe(photo.error());
         ++all;
-        const Result<ChartCorners> corners = find_chart(*photo);
+        const Result<ChartSight> corners = find_chart(*photo);
         if (!corners) {
             std::printf("%s: %s\n", c.file.parent_path().filename().c_str(), describe(corners.error()).c_str());
             continue;
         }
-        const double error = off(*corners, c.corners);
+        const double error = off(corners->corners, c.corners);
         std::printf("%s %s: corners off by %.2f of a pitch\n", c.file.parent_path().filename().c_str(), c.file.filename().c_str(), error);
         EXPECT_LT(error, 0.1) << c.file;
         found += error < 0.1;
@@ -71,43 +73,115 @@ TEST(Chart, IsFoundInEveryPhoto) {
     EXPECT_EQ(found, all);
 }
 
-TEST(Chart, CornersInAnotherOrderAreToldApart) {
+/// The refusal's words; empty where there is none.
+std::string words(const Result<ChartSight>& r) {
+    if (r) return "";
+    EXPECT_EQ(r.error().fault, Fault::chart_not_found);
+    EXPECT_FALSE(r.error().remedy.empty());
+    return r.error().cause;
+}
+
+TEST(BadCharts, CornersAreRefusedWithTheReason) {
     const std::vector<Case> all = cases();
     ASSERT_FALSE(all.empty());
     const Result<Photo> photo = load_photo(all[1].file);
     ASSERT_TRUE(photo);
     const ChartCorners& right = all[1].corners;
-    EXPECT_TRUE(check_corners(*photo, right));
-    const Result<ChartCorners> turned = check_corners(*photo, {right[2], right[3], right[0], right[1]});
-    ASSERT_FALSE(turned);
-    EXPECT_EQ(turned.error().fault, Fault::chart_not_found);
-    EXPECT_NE(turned.error().cause.find("turned"), std::string::npos);
-    const Result<ChartCorners> mirrored = check_corners(*photo, {right[1], right[0], right[3], right[2]});
-    ASSERT_FALSE(mirrored);
-    EXPECT_NE(mirrored.error().cause.find("mirrored"), std::string::npos);
-    EXPECT_FALSE(check_corners(*photo, {right[0], right[2], right[1], right[3]}));                          // crossing over
-    EXPECT_FALSE(check_corners(*photo, {Point{-5, 10}, right[1], right[2], right[3]}));                     // cut off
-    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{30, 10}, Point{30, 25}, Point{10, 25}}));      // too small
-    EXPECT_FALSE(check_corners(*photo, {Point{10, 10}, Point{900, 10}, Point{900, 300}, Point{10, 300}}));  // not the chart
+    const auto given = [&](const ChartCorners& c) { return words(check_corners(*photo, c)); };
+    EXPECT_EQ(given(right), "");
+    const double nan = std::nan(""), w = photo->width, h = photo->height;
+    const std::vector<std::pair<ChartCorners, std::string>> bad{
+        {{right[2], right[3], right[0], right[1]}, "the chart lies turned: the corners are given in another order"},
+        {{right[1], right[2], right[3], right[0]}, "the chart lies turned: the corners are given in another order"},
+        {{right[1], right[0], right[3], right[2]}, "the corners are given in mirrored order"},
+        {{right[0], right[2], right[1], right[3]}, "the corners cross over"},
+        {{right[0], right[0], right[0], right[0]}, "the chart is too small to measure"},
+        {{Point{-5, 10}, right[1], right[2], right[3]},
+         "a corner lies outside the picture (" + std::to_string(photo->width) + " x " + std::to_string(photo->height) + ")"},
+        {{right[0], Point{w + 1, 10}, right[2], right[3]},
+         "a corner lies outside the picture (" + std::to_string(photo->width) + " x " + std::to_string(photo->height) + ")"},
+        {{Point{nan, 10}, right[1], right[2], right[3]}, "a corner is not a number"},
+        {{Point{10, 10}, Point{30, 10}, Point{30, 25}, Point{10, 25}}, "the chart is too small to measure"},
+        {{Point{0, 0}, Point{w, 0}, Point{w, h}, Point{0, h}}, "the colors between these corners do not fit the 24-patch chart"},
+    };
+    for (const auto& [corners, reason] : bad) EXPECT_EQ(given(corners), reason);
 }
 
-TEST(Chart, AMirroredPictureStillGivesPatchOneFirst) {
-    const std::vector<Case> all = cases();
-    Result<Photo> photo = load_photo(all[1].file);
-    ASSERT_TRUE(photo);
-    for (int y = 0; y < photo->height; ++y) {
-        for (int x = 0; x < photo->width / 2; ++x) {
-            for (int c = 0; c < 3; ++c) {
-                std::swap(photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + x) + c],
-                          photo->rgb[3 * (static_cast<std::size_t>(y) * photo->width + photo->width - 1 - x) + c]);
-            }
+/// A part of a photo, scaled down by whole numbers.
+Photo part(const Photo& photo, int x0, int y0, int w, int h, int step = 1) {
+    Photo cut;
+    cut.path = photo.path;
+    cut.width = w / step;
+    cut.height = h / step;
+    for (int y = 0; y < cut.height; ++y) {
+        for (int x = 0; x < cut.width; ++x) {
+            const float* p = photo.pixel(x0 + x * step, y0 + y * step);
+            cut.rgb.insert(cut.rgb.end(), p, p + 3);
         }
     }
-    ChartCorners expected = all[1].corners;
-    for (Point& p : expected) p.x = photo->width - p.x;
-    const Result<ChartCorners> corners = find_chart(*photo);
-    ASSERT_TRUE(corners) << describe(corners.error());
-    EXPECT_LT(off(*corners, expected), 0.2);
+    cut.clipped.assign(1UL * static_cast<std::size_t>(cut.width) * static_cast<std::size_t>(cut.height), 0);
+    return cut;
+}
+
+TEST(BadCharts, AreRefusedOrToldOfWhenFoundByThemselves) {
+    test::ChartShot shot;
+    shot.width = 900, shot.height = 600, shot.share = 0.5, shot.boxes = 10, shot.fan_deck = false;
+    const test::ChartPicture whole = chart_picture(shot, 8);
+    const auto [x0, y0] = whole.corners[0];
+    const auto pitch = whole.pitch;
+    const auto cut_at = [&](double columns, double rows) {  // that many columns and rows stay in view
+        const int left = static_cast<int>(x0 + (6 - columns) * pitch), bottom = static_cast<int>(y0 + rows * pitch);
+        return part(whole.photo, left, 0, 900 - left, std::min(600, bottom));
+    };
+    // Two columns gone: the other sixteen will do.
+    const Result<ChartSight> sixteen = find_chart(cut_at(4, 6));
+    ASSERT_TRUE(sixteen) << describe(sixteen.error());
+    ASSERT_EQ(sixteen->notes.size(), 1U);
+    EXPECT_EQ(sixteen->notes[0], "8 patches of the chart are cut off by the edge of the picture; the others were used");
+    EXPECT_EQ(sixteen->lost[0], "outside the picture");
+    EXPECT_EQ(sixteen->lost[2], "");
+    const Result<Calibration> calibration = calibrate(cut_at(4, 6), {{}, {ChartMode::automatic, {}}, {}});
+    ASSERT_TRUE(calibration) << describe(calibration.error());
+    EXPECT_EQ(calibration->loo.count, 16);
+    EXPECT_EQ(calibration->uses.size(), 24U);
+    EXPECT_EQ(calibration->uses[0].remark, "outside the picture");
+    // Half of it: refused. Without the row of neutrals: refused, for nothing tells the white.
+    EXPECT_NE(words(find_chart(cut_at(2.5, 6))), "");
+    EXPECT_NE(words(find_chart(cut_at(6, 2.5))), "");
+
+    shot.covered = 4;
+    EXPECT_NE(words(find_chart(chart_picture(shot, 8).photo)), "");
+    shot.covered = 1;
+    const Result<ChartSight> covered = find_chart(chart_picture(shot, 8).photo);
+    ASSERT_TRUE(covered);
+    EXPECT_EQ(covered->lost[18], "covered, in glare or in shadow");
+    EXPECT_EQ(covered->lost[7], "");
+    shot.covered = 0;
+
+    shot.mirrored = true;
+    const Result<ChartSight> mirrored = find_chart(chart_picture(shot, 8).photo);
+    ASSERT_TRUE(mirrored);
+    EXPECT_TRUE(mirrored->mirrored);
+    ASSERT_EQ(mirrored->notes.size(), 1U);
+    EXPECT_EQ(mirrored->notes[0], "the chart is mirrored: is the whole picture? Its colors fit, so it was used");
+    shot.mirrored = false;
+
+    shot.shadow = 0.3;
+    const Result<ChartSight> shaded = find_chart(chart_picture(shot, 9).photo);
+    ASSERT_TRUE(shaded) << describe(shaded.error());
+    ASSERT_FALSE(shaded->notes.empty());
+    EXPECT_NE(shaded->notes.back().find("shadow"), std::string::npos) << shaded->notes.back();
+    shot.shadow = 1;
+
+    shot.second = true, shot.off_x = -0.15, shot.share = 0.45;
+    const test::ChartPicture two = chart_picture(shot, 10);
+    const Result<ChartSight> larger = find_chart(two.photo);
+    ASSERT_TRUE(larger);
+    EXPECT_LT(off(larger->corners, two.corners), 0.1);
+    EXPECT_EQ(larger->notes.back(), "more than one chart is in the picture; the largest was used");
+
+    EXPECT_EQ(words(find_chart(part(whole.photo, 0, 0, 50, 30))), "the picture is too small to look for a chart");
+    EXPECT_NE(words(find_chart(part(whole.photo, 0, 0, 900, 600, 12))), "");  // 4 pixels a patch
 }
 
 TEST(Chart, IsNotSeenWhereThereIsNone) {
@@ -116,7 +190,7 @@ TEST(Chart, IsNotSeenWhereThereIsNone) {
     photo.height = 300;
     photo.rgb.assign(3 * 400 * 300, 0.3F);
     photo.clipped.assign(400 * 300, 0);
-    const Result<ChartCorners> corners = find_chart(photo);
+    const Result<ChartSight> corners = find_chart(photo);
     ASSERT_FALSE(corners);
     EXPECT_EQ(corners.error().fault, Fault::chart_not_found);
     EXPECT_NE(corners.error().remedy.find("corners"), std::string::npos);
