@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "color/color.hpp"
@@ -30,10 +31,22 @@ struct KnownReference {
     Region region;
     Lab lab;  // D50, 2 degrees
 };
+/// Light reflectance value of a neutral, above 0, up to 100.
+struct Lrv {
+    double value = 18;
+};
+/// A reference of one's own, known as well as its spread says: a neutral, a color (D50, 2 degrees) or a measured surface.
+struct CardReference {
+    std::string name;
+    Region region;
+    std::variant<Lrv, Lab, Reflectance> value;
+    double sd = 0.5;  // points of LRV; of a Lab in each of L*, a*, b*; > 0
+};
 struct References {
     std::vector<GrayReference> grays;
     ChartReference chart;
     std::vector<KnownReference> known;
+    std::vector<CardReference> cards;
 };
 
 /// What became of one reference: how far the finished map (made without it where that could be done) reads it from its value.
@@ -47,6 +60,7 @@ struct ReferenceUse {
     std::optional<Lab> read;  // what the map reads there (left out where `left_out`); nothing: it could not be read
     Region region;            // where it was looked at
     Point at;                 // middle of it, pixels
+    bool elsewhere = false;   // in the photo of a set-up, not in this one
 };
 
 /// Leave-one-out error over the references; nothing where there are too few to leave one out: then it is unknown, not 0.
@@ -59,6 +73,15 @@ struct LeaveOneOut {
 struct PlainMapScore {
     std::string name;  // "neutral", "3x3", "root-polynomial 2", "root-polynomial 3"
     LeaveOneOut loo;
+};
+
+/// How a borrowed calibration came to this photo. drift: logarithm of this photo's light and exposure over the set-up's, per channel, as the backdrop
+/// shows it; nothing: it could not be seen. drift_sd: the doubt that was added to the gains.
+struct SetupUse {
+    std::string name, photo;            // of the set-up, and the file it was made from
+    std::vector<std::string> compared;  // one line each, for people
+    std::optional<Eigen::Vector3d> drift;
+    Eigen::Vector3d drift_sd = Eigen::Vector3d::Zero();
 };
 
 struct Evidence;    // calibrate/evidence.hpp: what the references read
@@ -76,6 +99,7 @@ struct Calibration {
     std::vector<std::string> warnings;  // plain words, each with what to do
     std::string grade;                  // one line: how good the photo is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
+    std::optional<SetupUse> setup;                      // borrowed from another photo: calibrate/setup.hpp
 
     /// The belief about camera, light and rendering; also holds the plain map that pictures are shown with.
     std::shared_ptr<const SensorModel> sensor;

@@ -50,14 +50,55 @@ Result<ReferenceColor> sample(const Photo& photo, const Region& region, const st
     return reference;
 }
 
-/// Reflectance behind a Lab (D50, 2 degrees), with its doubt.
-void believe_lab(const Lab& color, ReferenceColor& reference) {
+/// Reflectance behind a Lab (D50, 2 degrees), with its doubt. sd: of each of L*, a*, b*; 0.3 for a value typed from a fan deck, common practice, no
+/// source.
+void believe_lab(const Lab& color, double sd, ReferenceColor& reference) {
     static const LibraryView view = lab_view(*light("D50"), Observer::degree2);
     const std::vector<Eigen::Vector3d> at{{color.L, color.a, color.b}};
-    const Eigen::Matrix3d doubt = 0.3 * 0.3 * Eigen::Matrix3d::Identity();  // a value typed from a fan deck; common practice, no source
+    const Eigen::Matrix3d doubt = sd * sd * Eigen::Matrix3d::Identity();
     const LocalMap map = local_map(neighborhood({&view}, at), {&view}, at, doubt, {&reflectance_view()});
     reference.reflectance = map.mean.cwiseMax(0.001).cwiseMin(1.2);
     reference.reflectance_covariance = map.residual + map.gain * doubt * map.gain.transpose();
+}
+
+/// "LRV 18.2 \u00b1 0.3"
+std::string worth(const CardReference& card) {
+    const std::string spread = " \u00b1 " + figure(card.sd, 2);
+    if (const auto* lrv = std::get_if<Lrv>(&card.value)) return "LRV " + figure(lrv->value, 1) + spread;
+    if (const auto* color = std::get_if<Lab>(&card.value))
+        return "Lab " + figure(color->L, 1) + ", " + figure(color->a, 1) + ", " + figure(color->b, 1) + spread + " each";
+    return "measured spectrum, LRV" + spread;
+}
+
+Result<SeenReference> see_card(const Photo& photo, const CardReference& card, std::vector<std::string>& warnings) {
+    const auto* lrv = std::get_if<Lrv>(&card.value);
+    const auto* color = std::get_if<Lab>(&card.value);
+    const auto* measured = std::get_if<Reflectance>(&card.value);
+    const bool possible = card.sd > 0 && (lrv == nullptr || (lrv->value > 0 && lrv->value <= 100)) &&
+                          (color == nullptr || (color->L > 0 && color->L <= 100 && std::hypot(color->a, color->b) < 140));
+    if (!possible) {
+        return unusable(Fault::known_unusable, photo, card.name, "no card can be as it says, or its spread is not above 0",
+                        "remove it from the workbook and add it again with its true value");
+    }
+    Result<ReferenceColor> reference = sample(photo, card.region, card.name, lrv != nullptr ? Fault::gray_unusable : Fault::known_unusable, warnings);
+    if (!reference) return reference.error();
+    SeenReference seen{*reference, Lab{}, card.region};
+    if (color != nullptr) {
+        believe_lab(*color, card.sd, seen.color);
+        seen.color.tolerance = 0.002;  // its spread holds the rest
+        seen.value = *color;
+        return seen;
+    }
+    if (measured != nullptr) {
+        seen.color.reflectance = on_model_grid(measured->value).cwiseMax(0.001);
+    } else {
+        seen.color.reflectance = ModelSpectrum::Constant(lrv->value / 100);
+        seen.color.rgb_covariance += (kCardNeutral * seen.color.rgb).cwiseAbs2().asDiagonal();
+    }
+    const Eigen::Vector3d v = 100 * (observer_matrix(*light("D50"), Observer::degree2) * seen.color.reflectance);
+    seen.value = lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
+    seen.color.tolerance = card.sd / v[1];
+    return seen;
 }
 
 /// Steepness of the neutrals' picture values against their reflectance, logarithms: about 1, and above 2 where a linear picture was taken for an
@@ -118,12 +159,19 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
         }
         Result<ReferenceColor> reference = sample(photo, known.region, known.name, Fault::known_unusable, result.warnings);
         if (!reference) return reference.error();
-        believe_lab(known.lab, *reference);
+        believe_lab(known.lab, 0.3, *reference);
         reference->tolerance = kChipTolerance;
         references.push_back({*reference, known.lab, known.region});
         look_at_light(known.region);
         result.lines.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " +
                                figure(known.lab.b, 1));
+    }
+    for (const CardReference& card : asked.cards) {
+        Result<SeenReference> seen = see_card(photo, card, result.warnings);
+        if (!seen) return seen.error();
+        references.push_back(*std::move(seen));
+        look_at_light(card.region);
+        result.lines.push_back(card.name + " " + to_text(card.region) + ", card of the workbook, " + worth(card));
     }
     const std::size_t before_chart = references.size();
     if (asked.chart.mode != ChartMode::none) {
@@ -180,7 +228,10 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
         result.method = "24-patch chart";
     else if (!asked.grays.empty())
         result.method = "neutral";
-    if (!chips.empty()) result.method += (result.method.empty() ? "" : " and ") + chips;
+    const std::string cards = asked.cards.empty() ? "" : asked.cards.size() == 1 ? "1 own card" : std::to_string(asked.cards.size()) + " own cards";
+    for (const std::string& more : {chips, cards}) {
+        if (!more.empty()) result.method += (result.method.empty() ? "" : " and ") + more;
+    }
     if (result.method.empty()) {
         result.method = "none";
         result.warnings.push_back(

@@ -19,6 +19,7 @@ struct SeenReference {
     Region region;
 };
 
+// What is added here or in SensorSetup, setup_text.cpp keeps too: it does not compile until it does.
 struct Evidence {
     SensorSetup setup;
     Rendering rendering = Rendering::rendered;  // whose statistics `setup.prior` is made of

@@ -148,6 +148,19 @@ SensorModel SensorModel::after(const std::vector<LightSlope>& slopes) const {
     return updated;
 }
 
+SensorModel SensorModel::drifted(const Eigen::Vector3d& log_gain, const Eigen::Matrix<double, 3, doubt_count>& by_doubts,
+                                 const Eigen::Matrix3d& doubt) const {
+    SensorModel updated = *this;
+    updated.doubts_.segment<3>(gain_r) += log_gain;
+    constexpr Eigen::Index first = kSensitivitySize + gain_r;
+    Eigen::MatrixXd& c = updated.covariance_;  // J C J', J = 1 but for the gains' rows
+    c.middleRows<3>(first) += by_doubts * covariance_.bottomRows<doubt_count>();
+    const Eigen::MatrixXd across = c.rightCols<doubt_count>() * by_doubts.transpose();
+    c.middleCols<3>(first) += across;
+    c.block<3, 3>(first, first) += doubt;
+    return updated;
+}
+
 Eigen::Matrix<double, 3, doubt_count> SensorModel::by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
     Eigen::Matrix<double, 3, doubt_count> slope;
     for (int i = 0; i < doubt_count; ++i) {

@@ -64,6 +64,10 @@ public:
     /// The same belief after looking at how the light slopes over plain things (cards, patches, chips). Linear-Gaussian update.
     [[nodiscard]] SensorModel after(const std::vector<LightSlope>&) const;
 
+    /// The same belief for a photo whose light or exposure moved: the gains by log_gain, which may hang on the doubts, and with more doubt of them.
+    [[nodiscard]] SensorModel drifted(const Eigen::Vector3d& log_gain, const Eigen::Matrix<double, 3, doubt_count>& by_doubts,
+                                      const Eigen::Matrix3d& doubt) const;
+
     /// Lab-like coordinates of a scene RGB, those of `view()`, and their derivative.
     [[nodiscard]] Eigen::Vector3d feature(const Eigen::Vector3d& scene) const;
     [[nodiscard]] Eigen::Matrix3d feature_by_scene(const Eigen::Vector3d& scene) const;

@@ -19,6 +19,7 @@ int exit_code(Fault fault) {
         case Fault::gray_unusable:
         case Fault::known_unusable:
         case Fault::flat_unusable:
+        case Fault::setup_mismatch:
         case Fault::chart_not_found:
         case Fault::name_unknown:  // the command is well formed; what it names is not there
         case Fault::name_taken:

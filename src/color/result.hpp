@@ -24,13 +24,14 @@ enum class Fault {
     gray_unusable,        // gray card clipped, black, or its LRV impossible
     known_unusable,       // known chip's Lab impossible, or chip clipped or black
     flat_unusable,        // the picture of a plain board is not plain, clipped, dark or of another size
+    setup_mismatch,       // a photo was not taken as the set-up was, or a set-up has nothing to borrow
     chart_not_found,      // no chart in the picture, or the corners do not fit
     workbook_unreadable,  // missing, damaged, not a workbook
     workbook_locked,      // another process writes to it
     workbook_newer,       // made by a newer version
     workbook_write,       // disk full, read-only, no folder
-    name_unknown,         // no target of that name
-    name_taken,           // a target of that name exists
+    name_unknown,         // no target, card or set-up of that name
+    name_taken,           // one of that name exists
     window_unavailable,   // no display or no OpenGL 3.3
     cancelled,            // by the user
     internal,             // our mistake

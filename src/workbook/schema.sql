@@ -1,4 +1,5 @@
--- Schema of a workbook, version 1. The one place where it is written: the program makes new workbooks from this text and takes none that differs.
+-- Schema of a workbook, version 1; schema_2.sql is the step from there to version 2. These texts are never changed: the program makes new workbooks
+-- from them in turn, knows old ones by them, and takes none that differs.
 PRAGMA application_id = 1398227563; -- 0x5357426B, "SWBk"
 PRAGMA user_version = 1;
 

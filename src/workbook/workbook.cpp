@@ -26,12 +26,22 @@ using store::Values;
 namespace {
 
 constexpr std::int64_t kApplicationId = 0x5357426B;  // "SWBk", as in schema.sql
-constexpr std::int64_t kSchemaVersion = 1;
+constexpr std::int64_t kSchemaVersion = 2;
 constexpr std::uintmax_t kCheckedSize = 20'000'000;  // bytes; larger files are not read whole at opening (each row's checksum still is checked)
 
-const std::string& schema() {
-    static const std::string text(workbook_schema::file("schema.sql"));
-    return text;
+/// What makes version n + 1 of version n; the first makes version 1 of nothing.
+const std::array<std::string, kSchemaVersion>& schema_steps() {
+    static const std::array<std::string, kSchemaVersion> steps{std::string(workbook_schema::file("schema.sql")),
+                                                               std::string(workbook_schema::file("schema_2.sql"))};
+    return steps;
+}
+
+Result<Done> run_steps(const Database& database, std::int64_t from, std::int64_t to) {
+    for (std::int64_t version = from; version < to; ++version) {
+        const Result<Done> made = database.run(schema_steps()[static_cast<std::size_t>(version)].c_str(), Doing::writing);
+        if (!made) return made;
+    }
+    return Done{};
 }
 
 struct Row {
@@ -95,7 +105,7 @@ Result<Done> transaction(const Database& database, Doing doing, const std::funct
     return done;
 }
 
-// The tables' definitions must be those of schema.sql to the letter.
+// The tables' definitions must be those of the schema's steps to the letter.
 Result<std::vector<Values>> definitions(const Database& database) {
     Statement statement(database, "SELECT type, name, tbl_name, sql FROM sqlite_schema WHERE name NOT LIKE 'sqlite!_%' ESCAPE '!' ORDER BY name");
     std::vector<Values> found;
@@ -105,12 +115,12 @@ Result<std::vector<Values>> definitions(const Database& database) {
     return found;
 }
 
-Result<Done> check_definitions(const Database& database) {
+Result<Done> check_definitions(const Database& database, std::int64_t version) {
     const Result<std::vector<Values>> found = definitions(database);
     if (!found) return found.error();
     const Result<Database> model = Database::open_in_memory();
     if (!model) return model.error();
-    if (const Result<Done> made = model->run(schema().c_str(), Doing::writing); !made) return made.error();
+    if (const Result<Done> made = run_steps(*model, 0, version); !made) return made.error();
     const Result<std::vector<Values>> expected = definitions(*model);
     if (!expected) return expected.error();
     if (*found != *expected) {
@@ -118,6 +128,17 @@ Result<Done> check_definitions(const Database& database) {
                               "use a copy of it from before");
     }
     return Done{};
+}
+
+// From an older version to this one: all of it, or the file stays as it was.
+Result<Done> bring_up(const Database& database, std::int64_t from) {
+    return transaction(database, Doing::writing, [&]() -> Result<Done> {
+        const Result<std::int64_t> version = number(database, "PRAGMA user_version");
+        if (!version) return version.error();
+        if (*version != from) return check_definitions(database, kSchemaVersion);  // another program was faster
+        if (const Result<Done> made = run_steps(database, from, kSchemaVersion); !made) return made;
+        return check_definitions(database, kSchemaVersion);
+    });
 }
 
 // Makes a file that was not there durable: its name lives in the folder, the folder's name in the folder above.
@@ -150,6 +171,7 @@ struct Workbook::Store {
     Database database;
     bool newer = false;
     bool read_only = false;
+    bool first = false;  // of version 1, which could not be brought up: no cards, no set-ups
 
     Error bad_value(const std::string& place, const std::string& cause) const {
         return {.fault = Fault::bad_usage, .file = path.string(), .place = place, .cause = cause, .remedy = "correct it, then save again"};
@@ -163,6 +185,7 @@ struct Workbook::Store {
                               "the file is damaged: " + table.name + " no. " + std::to_string(id) + " is not as it was saved",
                               "use a copy of it from before; keep this one, parts of it may be rescued");
     }
+    static std::string word(const Table& table) { return table.name == "setup" ? "set-up" : table.name; }
     Error unknown(const std::string& place, const std::string& cause) const {
         return {.fault = Fault::name_unknown, .file = path.string(), .place = place, .cause = cause, .remedy = "list what is there, then try again"};
     }
@@ -211,16 +234,15 @@ struct Workbook::Store {
 
     // A constraint that the user can run into, or the error as it is.
     Error refusal(int code, const Values& values, const Table& table) const {
-        const bool is_target = table.name == "target";
         const auto text = [&](std::size_t column) { return std::get<std::string>(values[column]); };
-        if (code == SQLITE_CONSTRAINT_UNIQUE && is_target) {
+        if (code == SQLITE_CONSTRAINT_UNIQUE && table.name != "reading") {
             return {.fault = Fault::name_taken,
                     .file = path.string(),
-                    .place = "target \"" + text(0) + "\"",
-                    .cause = "a target of that name exists",
+                    .place = word(table) + " \"" + text(0) + "\"",
+                    .cause = "a " + word(table) + " of that name exists",
                     .remedy = "choose another name, or remove the old one first"};
         }
-        if (code == SQLITE_CONSTRAINT_FOREIGNKEY && !is_target)
+        if (code == SQLITE_CONSTRAINT_FOREIGNKEY && table.name == "reading")
             return unknown("reading \"" + text(1) + "\"", "the target it was judged against is no longer in the workbook");
         return database.error(code, Doing::writing);
     }
@@ -245,11 +267,20 @@ struct Workbook::Store {
         return id;
     }
 
+    // By its name, which is the table's first column.
+    template <class T, class Convert>
+    Result<T> named(const Table& table, Convert convert, const std::string& name) const {
+        Result<std::vector<T>> found = items<T>(table, convert, "WHERE name = ?", {store::trimmed(name)});
+        if (!found) return found.error();
+        if (found->empty()) return unknown(word(table) + " \"" + name + "\"", "there is no " + word(table) + " of that name");
+        return std::move(found->front());
+    }
+
     template <class T>
     Result<T> add(const Table& table, T item) const {
         item.created = store::now_utc();
         store::tidy(item);
-        if (const auto found = store::flaw(item)) return bad_value(table.name + " \"" + item.name + "\"", *found);
+        if (const auto found = store::flaw(item)) return bad_value(word(table) + " \"" + item.name + "\"", *found);
         const Result<Done> done = change([&]() -> Result<Done> {
             const Result<std::int64_t> id = insert(table, store::values(item));
             if (!id) return id.error();
@@ -352,31 +383,39 @@ Result<Workbook> Workbook::open(const std::filesystem::path& path, bool create) 
             // SQLite takes a file shorter than a page for empty and would write over it. Asked here, under the lock, and after a broken-off making
             // was undone.
             if (fs::file_size(file, error) != 0 || error) return database.error(SQLITE_NOTADB, Doing::reading);
-            if (const Result<Done> run = database.run(schema().c_str(), Doing::writing); !run) return run;
+            if (const Result<Done> run = run_steps(database, 0, kSchemaVersion); !run) return run;
             return look();
         });
         if (!made) return made.error();
     }
     if (found.application != kApplicationId)
         return refuse(Fault::workbook_unreadable, "this is a database of another program, not a workbook", "choose a workbook file");
-    if (found.version < kSchemaVersion) return database.error(SQLITE_CORRUPT, Doing::reading);
+    if (found.version < 1) return database.error(SQLITE_CORRUPT, Doing::reading);
     store->newer = found.version > kSchemaVersion;
     store->read_only = store->read_only || store->newer;
     if (const Result<Done> settled = settle(); !settled) return settled.error();
 
     if (store->newer) {
-        for (const Table* table : {&store::target_table(), &store::reading_table()}) {
+        for (const Table* table : {&store::target_table(), &store::reading_table(), &store::card_table(), &store::setup_table()}) {
             if (Statement(database, select_sql(*table, "LIMIT 0")).step() != SQLITE_DONE)
                 return refuse(Fault::workbook_newer, "it was made by a newer version of this program, in a form this one cannot read",
                               "use the newer version");
         }
-    } else if (const Result<Done> same = check_definitions(database); !same) {
+    } else if (const Result<Done> same = check_definitions(database, found.version); !same) {
         return same.error();
     }
     if (fs::file_size(file, error) <= kCheckedSize && !error) {
         const Result<Value> verdict = database.ask("PRAGMA integrity_check(1)");  // quick_check and whether the indexes agree with the tables
         if (!verdict) return verdict.error();
         if (*verdict != Value(std::string("ok"))) return database.error(SQLITE_CORRUPT, Doing::reading);
+    }
+    if (found.version < kSchemaVersion) {
+        if (!store->read_only) {
+            const Result<Done> brought = bring_up(database, found.version);
+            if (!brought && brought.error().fault != Fault::workbook_write) return brought.error();
+            store->read_only = !brought;  // a full disk: what is there can be read
+        }
+        store->first = store->read_only;
     }
     return Workbook(std::move(store));
 }
@@ -389,12 +428,7 @@ Result<std::vector<Target>> Workbook::targets() const {
     return store_->items<Target>(store::target_table(), store::target_of, "ORDER BY name COLLATE NOCASE, name");
 }
 
-Result<Target> Workbook::target(const std::string& name) const {
-    Result<std::vector<Target>> found = store_->items<Target>(store::target_table(), store::target_of, "WHERE name = ?", {store::trimmed(name)});
-    if (!found) return found.error();
-    if (found->empty()) return store_->unknown("target \"" + name + "\"", "there is no target of that name");
-    return std::move(found->front());
-}
+Result<Target> Workbook::target(const std::string& name) const { return store_->named<Target>(store::target_table(), store::target_of, name); }
 
 Result<Target> Workbook::add(Target target) { return store_->add(store::target_table(), std::move(target)); }
 Result<Done> Workbook::put(const Target& target) { return store_->put(store::target_table(), target); }
@@ -420,6 +454,53 @@ Result<Done> Workbook::put(const KeptReading& reading) { return store_->put(stor
 
 Result<Done> Workbook::remove_reading(std::int64_t id) {
     return store_->change([&] { return store_->remove(store::reading_table(), id); });
+}
+
+Result<std::vector<Card>> Workbook::cards() const {
+    if (store_->first) return std::vector<Card>();
+    return store_->items<Card>(store::card_table(), store::card_of, "ORDER BY name COLLATE NOCASE, name");
+}
+
+Result<Card> Workbook::card(const std::string& name) const {
+    if (store_->first) return store_->unknown("card \"" + name + "\"", "there is no card of that name");
+    return store_->named<Card>(store::card_table(), store::card_of, name);
+}
+
+Result<Card> Workbook::add(Card card) { return store_->add(store::card_table(), std::move(card)); }
+
+Result<Done> Workbook::remove_card(std::int64_t id) {
+    return store_->change([&] { return store_->remove(store::card_table(), id); });
+}
+
+Result<std::vector<KeptSetup>> Workbook::setups() const {
+    if (store_->first) return std::vector<KeptSetup>();
+    return store_->items<KeptSetup>(store::setup_table(), store::setup_of, "ORDER BY name COLLATE NOCASE, name");
+}
+
+Result<KeptSetup> Workbook::setup(const std::string& name) const {
+    if (store_->first) return store_->unknown("set-up \"" + name + "\"", "there is no set-up of that name");
+    return store_->named<KeptSetup>(store::setup_table(), store::setup_of, name);
+}
+
+Result<KeptSetup> Workbook::add(KeptSetup setup) { return store_->add(store::setup_table(), std::move(setup)); }
+
+Result<Done> Workbook::remove_setup(std::int64_t id) {
+    return store_->change([&] { return store_->remove(store::setup_table(), id); });
+}
+
+Result<CardReference> card_reference(const Card& card, const Region& region) {
+    CardReference reference{card.name, region, Lrv{}, card.sd};
+    if (const auto* lrv = std::get_if<Lrv>(&card.value)) reference.value = *lrv;
+    if (const auto* color = std::get_if<Lab>(&card.value)) reference.value = *color;
+    if (const auto* spectrum = std::get_if<SpectrumText>(&card.value)) {
+        const std::string place = "card " + card.name;
+        const Result<SpectrumTable> table = parse_spectrum(spectrum->csv, place);
+        if (!table) return table.error();
+        const Result<Reflectance> surface = reflectance(*table, place);
+        if (!surface) return surface.error();
+        reference.value = *surface;
+    }
+    return reference;
 }
 
 std::filesystem::path default_workbook_path() {

@@ -1,4 +1,4 @@
-// The SQLite store: one file that holds targets and readings. Schema in DEVELOPERS.md.
+// The SQLite store: one file that holds targets, readings, reference cards and set-ups. Schema in DEVELOPERS.md.
 #pragma once
 
 #include <cstdint>
@@ -6,6 +6,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <variant>
 #include <vector>
 
 #include "calibrate/calibration.hpp"
@@ -40,15 +41,39 @@ struct KeptReading {
     std::string verdict, created;
 };
 
+/// A measured spectrum as the file gave it: lines nm,reflectance (parse_spectrum).
+struct SpectrumText {
+    std::string csv;
+};
+
+/// A reference of one's own: a neutral by its LRV, a color (Lab, D50, 2 degrees), or a measured spectrum.
+struct Card {
+    std::int64_t id = 0;
+    std::string name;  // as a target's
+    std::variant<Lrv, Lab, SpectrumText> value;
+    double sd = 0.5;  // points of LRV; of a Lab in each of L*, a*, b*; above 0, up to 50
+    bool sd_assumed = true;
+    std::string source, created;
+};
+/// As the photo sees it. Error: table_malformed, of a spectrum; cannot happen to one that came from a workbook.
+[[nodiscard]] Result<CardReference> card_reference(const Card&, const Region&);
+
+/// A kept set-up. json: what calibrate/setup_text.hpp makes of it; the rest is for lists.
+struct KeptSetup {
+    std::int64_t id = 0;
+    std::string name;  // as a target's
+    std::string photo_file, photo_hash, light, method, grade, json, created;
+};
+
 /// Open workbook. Each change is one transaction, on disk when the call returns; an error means that nothing of it was saved (only a disk that fails
 /// in the very last step of a save can leave it done; never half). For one thread at a time. Movable, not copyable. Errors of every change:
 /// workbook_write, workbook_locked (after 2 s), workbook_newer; bad_usage for a name, figure or text that cannot be stored (names are trimmed;
 /// covariance must be positive semidefinite). Errors of every reading call: workbook_unreadable, workbook_locked.
 class Workbook {
 public:
-    /// Opens or, if `create`, makes it (and its folder); an empty file counts as not there yet. What cannot be written is opened to be read, and so
-    /// is what a newer version made. Errors: workbook_unreadable, workbook_locked, workbook_newer (in a form that cannot even be read),
-    /// workbook_write.
+    /// Opens or, if `create`, makes it (and its folder); an empty file counts as not there yet. What an older version made is brought up to this one
+    /// where it can be written. What cannot be written is opened to be read as it is, and so is what a newer version made. Errors:
+    /// workbook_unreadable, workbook_locked, workbook_newer (in a form that cannot even be read), workbook_write.
     [[nodiscard]] static Result<Workbook> open(const std::filesystem::path&, bool create);
     Workbook(Workbook&&) noexcept;
     Workbook& operator=(Workbook&&) noexcept;
@@ -68,6 +93,16 @@ public:
     [[nodiscard]] Result<KeptReading> add(KeptReading);               // name_unknown: its target is gone
     [[nodiscard]] Result<Done> put(const KeptReading&);
     [[nodiscard]] Result<Done> remove_reading(std::int64_t id);  // name_unknown
+
+    [[nodiscard]] Result<std::vector<Card>> cards() const;  // by name; none in a workbook of version 1
+    [[nodiscard]] Result<Card> card(const std::string& name) const;
+    [[nodiscard]] Result<Card> add(Card);                     // name_taken
+    [[nodiscard]] Result<Done> remove_card(std::int64_t id);  // name_unknown
+
+    [[nodiscard]] Result<std::vector<KeptSetup>> setups() const;
+    [[nodiscard]] Result<KeptSetup> setup(const std::string& name) const;
+    [[nodiscard]] Result<KeptSetup> add(KeptSetup);
+    [[nodiscard]] Result<Done> remove_setup(std::int64_t id);
 
 private:
     struct Store;

@@ -46,7 +46,7 @@ std::vector<std::string> save_until_killed(const std::filesystem::path& file, in
 }
 
 struct State {
-    bool target = false, reading = false, removed = false;
+    bool target = false, reading = false, removed = false, setup = false;
 };
 
 void read_reports(const std::vector<std::string>& lines, std::map<int, State>& states) {
@@ -61,6 +61,7 @@ void read_reports(const std::vector<std::string>& lines, std::map<int, State>& s
         if (word == "target") state.target = true;
         if (word == "reading") state.reading = true;
         if (word == "removed") state.removed = true;
+        if (word == "setup") state.setup = true;
     }
 }
 
@@ -70,8 +71,11 @@ int check(const Workbook& workbook, const std::map<int, State>& states, int next
     std::map<std::string, KeptReading> readings;
     const Result<std::vector<Target>> all_targets = workbook.targets();
     const Result<std::vector<KeptReading>> all_readings = workbook.readings();
-    EXPECT_TRUE(all_targets && all_readings);
-    if (!all_targets || !all_readings) return next;
+    const Result<std::vector<KeptSetup>> all_setups = workbook.setups();
+    EXPECT_TRUE(all_targets && all_readings && all_setups);
+    if (!all_targets || !all_readings || !all_setups) return next;
+    std::map<std::string, KeptSetup> setups;
+    for (const KeptSetup& setup : *all_setups) setups[setup.name] = setup;
     for (const Target& target : *all_targets) targets[target.name] = target;
     for (const KeptReading& reading : *all_readings) readings[reading.name] = reading;
     EXPECT_EQ(readings.size(), all_readings->size());
@@ -105,6 +109,12 @@ int check(const Workbook& workbook, const std::map<int, State>& states, int next
             if (!state.reading) ++not_reported;
         } else {
             EXPECT_FALSE(state.reading) << "reading " << number << " was reported saved";
+        }
+        if (const auto setup = setups.find(sample_setup(number).name); setup != setups.end()) {
+            EXPECT_TRUE(same_content(setup->second, sample_setup(number)));
+            if (!state.setup) ++not_reported;
+        } else {
+            EXPECT_FALSE(state.setup) << "set-up " << number << " was reported saved";
         }
     }
     EXPECT_EQ(targets_seen, targets.size());
@@ -160,6 +170,8 @@ int fifty_kills(const Folder& folder) {
                 state.removed = !reading.target;
                 state.target = state.reading = true;
             }
+            const std::vector<KeptSetup> setups = *workbook.setups();
+            for (const KeptSetup& setup : setups) grown[std::stoi(setup.name.substr(6))].setup = true;
         }
     }
     std::printf("50 kills: %d saves were reported, %d hit the making of the file, %d left a journal to undo\n", saves, unborn, journals);

@@ -75,6 +75,36 @@ inline KeptReading sample_reading(int number) {
     return reading;
 }
 
+/// Every kind of card in turn.
+inline Card sample_card(int number) {
+    Card card;
+    card.name = "card " + std::to_string(number);
+    if (number % 3 == 0) card.value = Lrv{18.25 + 0.001 * number};
+    if (number % 3 == 1) card.value = Lab{40.5 + 0.001 * number, -12.25, 30.125};
+    if (number % 3 == 2) {
+        std::string csv = "nm,reflectance\n";
+        for (int nm = 380; nm <= 730; nm += 10) csv += std::to_string(nm) + "," + std::to_string(0.2 + 0.0005 * (nm - 380)) + "\n";
+        card.value = SpectrumText{csv};
+    }
+    card.sd = 0.2 + 0.001 * number;
+    card.sd_assumed = number % 2 == 0;
+    card.source = "typed " + std::to_string(number);
+    return card;
+}
+
+/// Every third has a text longer than ten database pages, as real set-ups have.
+inline KeptSetup sample_setup(int number) {
+    KeptSetup setup;
+    setup.name = "bench " + std::to_string(number);
+    setup.photo_file = "chart " + std::to_string(number) + ".jpg";
+    setup.photo_hash = "sha1:" + std::to_string(number * 7919);
+    setup.light = number % 2 == 0 ? "" : "led:6500,ra=80";
+    setup.method = "24-patch chart";
+    setup.grade = "good";
+    setup.json = "{\"n\":\"" + std::string(number % 3 == 0 ? 50000 : 30, static_cast<char>('a' + number % 26)) + "\"}";
+    return setup;
+}
+
 // Stored doubles come back bit for bit (SQLite keeps IEEE 754 binary64), hence exact comparison throughout.
 inline bool same_color(const Lab& lab, const Eigen::Matrix3d& covariance, const Lab& other, const Eigen::Matrix3d& other_covariance) {
     return lab.L == other.L && lab.a == other.a && lab.b == other.b && lab.white.X == other.white.X && lab.white.Y == other.white.Y &&
@@ -96,6 +126,22 @@ inline bool same_content(const KeptReading& one, const KeptReading& two) {
 }
 inline bool same(const KeptReading& one, const KeptReading& two) {
     return same_content(one, two) && one.id == two.id && one.target == two.target && one.created == two.created;
+}
+
+inline bool same_content(const Card& one, const Card& two) {
+    const auto* color = std::get_if<Lab>(&one.value);
+    const auto* other = std::get_if<Lab>(&two.value);
+    const auto* lrv = std::get_if<Lrv>(&one.value);
+    const auto* spectrum = std::get_if<SpectrumText>(&one.value);
+    if (one.value.index() != two.value.index() || one.name != two.name || one.sd != two.sd || one.sd_assumed != two.sd_assumed ||
+        one.source != two.source)
+        return false;
+    if (color != nullptr) return color->L == other->L && color->a == other->a && color->b == other->b;
+    return lrv != nullptr ? lrv->value == std::get<Lrv>(two.value).value : spectrum->csv == std::get<SpectrumText>(two.value).csv;
+}
+inline bool same_content(const KeptSetup& one, const KeptSetup& two) {
+    return one.name == two.name && one.photo_file == two.photo_file && one.photo_hash == two.photo_hash && one.light == two.light &&
+           one.method == two.method && one.grade == two.grade && one.json == two.json;
 }
 
 /// Opens, or fails the test.

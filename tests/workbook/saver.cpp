@@ -1,6 +1,7 @@
-// Saves targets and readings without end and reports each on standard output once it is saved; tests/workbook/kill_test.cpp kills it.
+// Saves targets, readings and set-ups without end and reports each on standard output once it is saved; tests/workbook/kill_test.cpp kills it.
 // Usage: workbook_saver FILE FIRST_NUMBER
-// Prints "start", then "target N", "reading N", "removed N" (every fourth target) as each call returns. Any error ends it with "error ...".
+// Prints "start", then "target N", "reading N", "removed N" (every fourth target), "setup N" as each call returns. Any error ends it with "error
+// ...".
 #include <cstdio>
 #include <string>
 
@@ -37,6 +38,8 @@ int main(int count, char** arguments) {
             if (const sw::Result<sw::Done> removed = workbook->remove_target(target->id); !removed) return fail(removed.error());
             report("removed " + std::to_string(number));
         }
+        if (const sw::Result<sw::KeptSetup> kept = workbook->add(sw::sample_setup(number)); !kept) return fail(kept.error());
+        report("setup " + std::to_string(number));
     }
     return 0;
 }

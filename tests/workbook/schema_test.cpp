@@ -1,4 +1,4 @@
-// The schema as written (src/workbook/schema.sql) is the schema as found in a workbook, and an outside program can read it.
+// The schema as written (src/workbook/schema*.sql, step by step) is the schema as found in a workbook, and an outside program can read it.
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 #include <sqlite3.h>
@@ -24,16 +24,19 @@ TEST(Schema, IsAsWritten) {
     { const Workbook made = opened(folder / "book.swb"); }
     sqlite3* database = nullptr;
     ASSERT_EQ(sqlite3_open(":memory:", &database), SQLITE_OK);
-    ASSERT_EQ(sqlite3_exec(database, bytes_of(SW_SCHEMA).c_str(), nullptr, nullptr, nullptr), SQLITE_OK) << sqlite3_errmsg(database);
+    for (const char* step : {"schema.sql", "schema_2.sql"}) {
+        const std::string sql = bytes_of(std::filesystem::path(SW_SCHEMA) / step);
+        ASSERT_EQ(sqlite3_exec(database, sql.c_str(), nullptr, nullptr, nullptr), SQLITE_OK) << sqlite3_errmsg(database);
+    }
     const char* question = "SELECT type || ' ' || name || ' ' || ifnull(sql, '') FROM sqlite_schema ORDER BY name";
     const std::string written = ask(database, question);
     sqlite3_close(database);
     ASSERT_EQ(sqlite3_open((folder / "book.swb").c_str(), &database), SQLITE_OK);
     EXPECT_EQ(ask(database, question), written);
     EXPECT_EQ(ask(database, "PRAGMA application_id"), "1398227563\n");
-    EXPECT_EQ(ask(database, "PRAGMA user_version"), "1\n");
+    EXPECT_EQ(ask(database, "PRAGMA user_version"), "2\n");
     EXPECT_EQ(ask(database, "PRAGMA journal_mode"), "delete\n");
-    EXPECT_EQ(ask(database, "SELECT count(*) FROM pragma_table_list WHERE name IN ('target', 'reading') AND strict"), "2\n");
+    EXPECT_EQ(ask(database, "SELECT count(*) FROM pragma_table_list WHERE name IN ('target', 'reading', 'card', 'setup') AND strict"), "4\n");
     sqlite3_close(database);
     EXPECT_EQ(bytes_of(folder / "book.swb").substr(68, 4), "SWBk");  // where `file` and its like look
 }
