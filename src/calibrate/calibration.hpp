@@ -46,7 +46,7 @@ struct References {
     std::vector<GrayReference> grays;
     ChartReference chart;
     std::vector<KnownReference> known;
-    std::vector<CardReference> cards;
+    std::vector<CardReference> cards{};
 };
 
 /// What became of one reference: how far the finished map (made without it where that could be done) reads it from its value.

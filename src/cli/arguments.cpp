@@ -13,7 +13,7 @@
 namespace sw {
 namespace {
 
-constexpr std::array<std::string_view, 6> kPairWords{"chip", "swatch", "gray", "chart", "known", "lit-by"};
+constexpr std::array<std::string_view, 8> kPairWords{"chip", "swatch", "gray", "chart", "known", "card", "setup", "lit-by"};
 
 Error usage(const std::string& option, std::string_view text, std::string cause, std::string remedy) {
     return Error{Fault::bad_usage, "", option + " \"" + std::string(text) + "\"", std::move(cause), std::move(remedy)};
@@ -131,7 +131,7 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
         const std::string_view value = text.substr(value_at, i + 1 < parts.size() ? parts[i + 1].at - value_at : std::string_view::npos);
         const std::string option = "--pair " + pair.photo.file + ": " + std::string(word) + "=";
         const int times = ++count[static_cast<std::size_t>(std::find(kPairWords.begin(), kPairWords.end(), word) - kPairWords.begin())];
-        if (times > 1 && word != "gray" && word != "known") return usage(option, value, "is given twice", "give it once");
+        if (times > 1 && word != "gray" && word != "known" && word != "card") return usage(option, value, "is given twice", "give it once");
         std::optional<Error> problem;
         if (word == "chip" || word == "swatch") {
             auto region = region_of(value, std::string(word), option, value);
@@ -162,6 +162,16 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
             } else {
                 pair.photo.references.known.push_back(*std::move(known));
             }
+        } else if (word == "card") {
+            auto card = parse_named_region(value, option);
+            if (!card) {
+                problem = card.error();
+            } else {
+                pair.photo.cards.push_back(*std::move(card));
+            }
+        } else if (word == "setup") {
+            pair.photo.setup = std::string(trimmed(value));
+            if (pair.photo.setup.empty()) problem = usage(option, value, "names no set-up", "write setup=NAME");
         } else {
             auto lit_by = light(value, read_file);
             if (!lit_by) {
@@ -175,7 +185,7 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
     for (std::size_t i = 0; i < 2; ++i) {  // chip and swatch
         if (count[i] == 0) return usage("--pair", text, "has no " + std::string(kPairWords[i]) + "=", form);
     }
-    settle_chart(pair.photo);
+    if (const auto settled = settle_chart(pair.photo); !settled) return settled.error();
     return pair;
 }
 
@@ -287,8 +297,14 @@ Result<StatedColor> parse_color(std::string_view raw, std::optional<ColorForm> a
     return color;
 }
 
-void settle_chart(PhotoRequest& photo) {
-    if (!photo.chart_asked && photo.references.grays.empty() && photo.references.known.empty()) photo.references.chart.mode = ChartMode::automatic;
+Result<Done> settle_chart(PhotoRequest& photo) {
+    const bool marked = !photo.references.grays.empty() || !photo.references.known.empty() || !photo.cards.empty();
+    if (!photo.setup.empty()) {
+        if (!marked && !photo.chart_asked) return Done{};
+        return usage("set-up", photo.setup, "takes the place of references", "give either a set-up, or --gray, --chart, --known and --card");
+    }
+    if (!photo.chart_asked && !marked) photo.references.chart.mode = ChartMode::automatic;
+    return Done{};
 }
 
 }  // namespace sw

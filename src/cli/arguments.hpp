@@ -1,9 +1,11 @@
 // The small languages inside option values. Pure: text in, value out; errors name the option and say what would do.
 #pragma once
 
+#include <filesystem>
 #include <optional>
 #include <string>
 #include <string_view>
+#include <vector>
 
 #include "calibrate/calibration.hpp"
 #include "color/light.hpp"
@@ -22,7 +24,10 @@ struct PhotoRequest {
     bool chart_asked = false;  // false: a chart is looked for, but it is no fault if there is none
     Transfer transfer;
     std::optional<Light> lit_by;
-    std::string flat;  // picture of a plain board in the same light; empty: none
+    std::string flat;                // picture of a plain board in the same light; empty: none
+    std::vector<NamedRegion> cards;  // names of cards in the workbook, and where they lie
+    std::string setup;               // name of a set-up in the workbook, in place of references; empty: none
+    std::filesystem::path workbook;  // where cards and set-up are kept
 };
 
 /// One photo of the pair.
@@ -41,8 +46,8 @@ struct PairRequest {
 [[nodiscard]] Result<KnownReference> parse_known(std::string_view text, const std::string& option);
 /// `NAME=REGION`; the name may hold '='. Errors: region_malformed, bad_usage.
 [[nodiscard]] Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option);
-/// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:lit-by=LIGHT]`. A ':' counts only before one
-/// of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
+/// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]`. A ':'
+/// counts only before one of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
 [[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file);
 
 /// How a color is written.
@@ -58,7 +63,7 @@ struct StatedColor {
 };
 [[nodiscard]] Result<StatedColor> parse_color(std::string_view text, std::optional<ColorForm> form, const Xyz& white);
 
-/// The chart is looked for only when nothing else was marked.
-void settle_chart(PhotoRequest& photo);
+/// The chart is looked for only when nothing else was marked. Error (bad_usage): references beside a set-up.
+[[nodiscard]] Result<Done> settle_chart(PhotoRequest& photo);
 
 }  // namespace sw

@@ -19,10 +19,13 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const MeasureRequest&);
 [[nodiscard]] Result<Answer> run(const CompareRequest&);
 [[nodiscard]] Result<Answer> run(const CorrectRequest&);
+[[nodiscard]] Result<Answer> run(const CalibrateRequest&);
 [[nodiscard]] Result<Answer> run(const SpectraRequest&);
 [[nodiscard]] Result<Answer> run(const LightRequest&);
 [[nodiscard]] Result<Answer> run(const ColorRequest&);
 [[nodiscard]] Result<Answer> run(const TargetRequest&);
+[[nodiscard]] Result<Answer> run(const CardRequest&);
+[[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
 
 }  // namespace sw

@@ -5,6 +5,7 @@
 
 #include "calibrate/calibration.hpp"
 #include "calibrate/coverage.hpp"
+#include "calibrate/sensor_model.hpp"
 #include "sheet/words.hpp"
 
 namespace sw {
@@ -41,10 +42,54 @@ int degrees(Observer observer) { return observer == Observer::degree2 ? 2 : 10; 
 
 std::string text(const Json& json) { return json.dump(2, ' ', false, Json::error_handler_t::replace) + "\n"; }
 
+/// What is believed of light, camera and rendering beside the colors, each with its standard deviation.
+Json doubts_json(const SensorModel& model) {
+    Json list = Json::array();
+    const auto add = [&](const char* name, const char* means, Doubt d) {
+        list.push_back({{"name", name},
+                        {"means", means},
+                        {"value", number(model.doubts()[d])},
+                        {"sd", number(std::sqrt(model.covariance()(kSensitivitySize + d, kSensitivitySize + d)))}});
+    };
+    add("gain_red", "logarithm, against what the references say at first", gain_r);
+    add("gain_green", "logarithm, against what the references say at first", gain_g);
+    add("gain_blue", "logarithm, against what the references say at first", gain_b);
+    add("flare", "veiling light, share of the white", flare);
+    add("contrast", "of the camera's curve", contrast);
+    add("light_across", "logarithm of the light per half picture to the right", light_x);
+    add("light_down", "logarithm of the light per half picture down", light_y);
+    add("light_fall_off", "logarithm of the light from the middle outward", light_r);
+    add("red_across", "the light's red against green, to the right", red_x);
+    add("red_down", "the light's red against green, down", red_y);
+    add("blue_across", "the light's blue against green, to the right", blue_x);
+    add("blue_down", "the light's blue against green, down", blue_y);
+    return list;
+}
+
+Json setup_use_json(const SetupUse& use) {
+    const auto triple = [](const Eigen::Vector3d& v) { return Json::array({number(v[0]), number(v[1]), number(v[2])}); };
+    return {{"name", use.name},
+            {"photo", use.photo},
+            {"compared", use.compared},
+            {"log_drift", use.drift ? triple(*use.drift) : Json(nullptr)},
+            {"log_drift_sd", triple(use.drift_sd)}};
+}
+
 Json calibration_json(const Calibration& calibration) {
     Json uses = Json::array();
+    const ReferenceUse* worst = nullptr;
     for (const ReferenceUse& use : calibration.uses) {
-        uses.push_back({{"name", use.name}, {"used", use.used}, {"de00", number(use.de00)}, {"left_out", use.left_out}, {"remark", use.remark}});
+        if (use.used && use.read && (worst == nullptr || use.de00 > worst->de00)) worst = &use;
+        uses.push_back({{"name", use.name},
+                        {"used", use.used},
+                        {"de00", use.read ? number(use.de00) : Json(nullptr)},
+                        {"left_out", use.left_out},
+                        {"remark", use.remark},
+                        {"value", figures(use.value)},
+                        {"read", use.read ? figures(*use.read) : Json(nullptr)},
+                        {"region", to_text(use.region)},
+                        {"at", Json::array({number(use.at.x, 1), number(use.at.y, 1)})},
+                        {"elsewhere", use.elsewhere}});
     }
     Json ladder = Json::array();
     for (const PlainMapScore& map : calibration.ladder)
@@ -57,7 +102,11 @@ Json calibration_json(const Calibration& calibration) {
               {"uses", std::move(uses)},
               {"ladder", std::move(ladder)},
               {"maps_apart", calibration.ladder.empty() ? Json(nullptr) : number(calibration.maps_apart)},
-              {"chart_corners", nullptr}};
+              {"chart_corners", nullptr},
+              {"worst", worst != nullptr ? Json{{"name", worst->name}, {"de00", number(worst->de00)}} : Json(nullptr)},
+              {"not_covered", not_covered(calibration.uses)},
+              {"doubts", calibration.sensor ? doubts_json(*calibration.sensor) : Json::array()},
+              {"setup", calibration.setup ? setup_use_json(*calibration.setup) : Json(nullptr)}};
     if (calibration.chart_corners) {
         Json corners = Json::array();
         for (const Point& corner : *calibration.chart_corners) {
@@ -308,6 +357,51 @@ std::string color_json(const ColorRequest& request, const ColorFacts& facts) {
                  {"words", color_words(facts.lab)},
                  {"notes", color_notes(request, facts)},
                  {"plot", file_or_null(request.plot)}});
+}
+
+std::string calibrate_json(const CalibrateRequest& request, const CalibratedPhoto& photo) {
+    Json json = photo_json(photo);
+    json["calibration"] = calibration_json(photo.calibration);
+    json["saved"] = request.save.empty() ? Json(nullptr) : Json{{"setup", request.save}, {"workbook", request.photo.workbook.string()}};
+    return text(json);
+}
+
+std::string cards_json(const std::vector<Card>& cards) {
+    Json list = Json::array();
+    for (const Card& card : cards) {
+        const auto* lrv = std::get_if<Lrv>(&card.value);
+        const auto* color = std::get_if<Lab>(&card.value);
+        list.push_back({{"name", card.name},
+                        {"kind", lrv != nullptr     ? "lrv"
+                                 : color != nullptr ? "lab"
+                                                    : "spectrum"},
+                        {"lrv", lrv != nullptr ? number(lrv->value) : Json(nullptr)},
+                        {"lab", color != nullptr ? figures(*color) : Json(nullptr)},
+                        {"spectrum", lrv == nullptr && color == nullptr ? Json(std::get<SpectrumText>(card.value).csv) : Json(nullptr)},
+                        {"sd", number(card.sd)},
+                        {"sd_assumed", card.sd_assumed},
+                        {"source", card.source},
+                        {"created", card.created}});
+    }
+    Json json;
+    json["cards"] = std::move(list);
+    return text(json);
+}
+
+std::string setups_json(const std::vector<KeptSetup>& setups) {
+    Json list = Json::array();
+    for (const KeptSetup& setup : setups) {
+        list.push_back({{"name", setup.name},
+                        {"photo", setup.photo_file},
+                        {"hash", setup.photo_hash},
+                        {"lit_by", setup.light.empty() ? Json(nullptr) : Json(setup.light)},
+                        {"method", setup.method},
+                        {"grade", setup.grade},
+                        {"created", setup.created}});
+    }
+    Json json;
+    json["setups"] = std::move(list);
+    return text(json);
 }
 
 std::string targets_json(const std::vector<Target>& targets) {

@@ -19,6 +19,10 @@ namespace sw {
 [[nodiscard]] std::string light_json(const LightFigures& figures, const std::string& plot);
 [[nodiscard]] std::string light_list_json(const std::vector<LightFigures>& lights);
 [[nodiscard]] std::string color_json(const ColorRequest& request, const ColorFacts& facts);
+/// workbook and set-up are told where it was kept.
+[[nodiscard]] std::string calibrate_json(const CalibrateRequest& request, const CalibratedPhoto& photo);
+[[nodiscard]] std::string cards_json(const std::vector<Card>& cards);
+[[nodiscard]] std::string setups_json(const std::vector<KeptSetup>& setups);
 [[nodiscard]] std::string targets_json(const std::vector<Target>& targets);
 
 }  // namespace sw

@@ -162,6 +162,73 @@ std::string correct_report(const CorrectRequest& request, const CalibratedPhoto&
     return text + "\n" + kPhotoCaution;
 }
 
+std::string calibrate_report(const CalibrateRequest& request, const CalibratedPhoto& photo) {
+    const Calibration& calibration = photo.calibration;
+    std::string text = calibration_text(photo);
+    if (!request.save.empty())
+        text = wrapped("Kept set-up \"" + request.save + "\" in " + request.photo.workbook.string() + ": give later photos --setup.") + "\n" + text;
+    if (!calibration.uses.empty()) {
+        const ReferenceUse* worst = nullptr;
+        Table table({"", "L*", "a*", "b*", "read L*", "a*", "b*", "ΔE00", ""}, {8});
+        for (const ReferenceUse& use : calibration.uses) {
+            if (use.used && use.read && (worst == nullptr || use.de00 > worst->de00)) worst = &use;
+            const auto read = [&](double Lab::*which) { return use.read ? fixed((*use.read).*which, 1) : std::string("unknown"); };
+            table.row({printable(use.name), fixed(use.value.L, 1), fixed(use.value.a, 1), fixed(use.value.b, 1), read(&Lab::L), read(&Lab::a),
+                       read(&Lab::b), use.read ? fixed(use.de00, 1) : "unknown", use.used ? (use.left_out ? "" : "not left out") : "not used"});
+        }
+        text += "\nReferences, what they are and as read" + std::string(calibration.uses.size() > 1 ? " by the others" : "") + " (D50, 2°)\n" +
+                table.text();
+        if (worst != nullptr && calibration.uses.size() > 1) text += wrapped("Farthest off: " + worst->name + ", by " + fixed(worst->de00, 1) + ".");
+    }
+    text += "\n" + bullets("Not covered by the references", not_covered(calibration.uses));
+    Notes notes;
+    notes.add(calibration.warnings);
+    notes.add(photo.photo->notes);
+    if (!notes.lines().empty()) text += "\n" + bullets("Heed", notes.lines());
+    return text + "\n" + kPhotoCaution;
+}
+
+namespace {
+
+// "3 cards in book.swb:", "Kept card "gray" in book.swb:"
+std::string kept_head(std::size_t count, const std::string& what, const std::string& name, const std::string& verb, const std::string& workbook) {
+    if (verb.empty()) return wrapped(std::to_string(count) + " " + what + (count == 1 ? " in " : "s in ") + workbook + ":");
+    return wrapped(verb + " " + what + " \"" + name + (verb == "Removed" ? "\" from " : "\" in ") + workbook + ":");
+}
+
+}  // namespace
+
+std::string cards_report(const std::vector<Card>& cards, const std::string& verb, const std::string& workbook) {
+    if (cards.empty()) return wrapped("No cards in " + workbook + ".");
+    Table table({"", "kind", "value", "source"}, {1, 2, 3});
+    bool assumed = false;
+    for (const Card& card : cards) {
+        std::string kind = "spectrum", value = "measured, LRV ± " + brief(card.sd);
+        if (const auto* lrv = std::get_if<Lrv>(&card.value)) {
+            kind = "neutral";
+            value = "LRV " + measured(lrv->value, card.sd);
+        } else if (const auto* color = std::get_if<Lab>(&card.value)) {
+            kind = "color";
+            value = "Lab " + measured(color->L, card.sd) + ",  " + measured(color->a, card.sd) + ",  " + measured(color->b, card.sd);
+        }
+        assumed = assumed || card.sd_assumed;
+        table.row({printable(card.name), kind, value + (card.sd_assumed ? " *" : ""), printable(card.source)});
+    }
+    return kept_head(cards.size(), "card", cards.front().name, verb, workbook) + "\n" + table.text() + "\n± is one standard deviation" +
+           (assumed ? "; * it is assumed, none was given" : "") + ".\n";
+}
+
+std::string setups_report(const std::vector<KeptSetup>& setups, const std::string& verb, const std::string& workbook) {
+    if (setups.empty()) return wrapped("No set-ups in " + workbook + ".");
+    Table table({"", "made by", "light", "from", "created"}, {1, 2, 3, 4});
+    for (const KeptSetup& setup : setups)
+        table.row({printable(setup.name), printable(setup.method), setup.light.empty() ? "unknown" : printable(setup.light),
+                   printable(setup.photo_file), setup.created.substr(0, 10)});
+    std::string text = kept_head(setups.size(), "set-up", setups.front().name, verb, workbook) + "\n" + table.text();
+    if (setups.size() == 1) text += "\n" + wrapped(capitalized(setups.front().grade) + ".");
+    return text;
+}
+
 std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given) {
     const Difference& d = comparison.difference;
     std::string text = wrapped(answer_sentence(d, tolerance_given)) + "\n";

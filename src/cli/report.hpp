@@ -27,6 +27,9 @@ struct JudgedPair {
 
 [[nodiscard]] std::string measure_report(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 [[nodiscard]] std::string correct_report(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
+[[nodiscard]] std::string calibrate_report(const CalibrateRequest& request, const CalibratedPhoto& photo);
+[[nodiscard]] std::string cards_report(const std::vector<Card>& cards, const std::string& verb, const std::string& workbook);
+[[nodiscard]] std::string setups_report(const std::vector<KeptSetup>& setups, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
 [[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 [[nodiscard]] std::string light_report(const LightFigures& figures);

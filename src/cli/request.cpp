@@ -29,12 +29,13 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 9> kCommands{{
+constexpr std::array<CommandText, 12> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
      "compare PHOTO --chip REGION --swatch REGION [--gray REGION[=LRV]]... [OPTIONS]\n"
-     "  swatchwright compare --pair PHOTO1:chip=REGION:swatch=REGION:gray=REGION[=LRV][:chart=...][:known=NAME=REGION=L,a,b][:lit-by=LIGHT]\n"
+     "  swatchwright compare --pair PHOTO1:chip=REGION:swatch=REGION:gray=REGION[=LRV][:chart=...][:known=NAME=REGION=L,a,b]\n"
+     "                             [:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]\n"
      "                       --pair PHOTO2:... [OPTIONS]",
      "One photo under one light cannot see how a pair changes with the light: what is said of other lights is then inferred. Two photos of the\n"
      "pair under two lights (--pair twice) show it.\n"
@@ -44,6 +45,11 @@ constexpr std::array<CommandText, 9> kCommands{{
      "The picture is sRGB with its profile inside. Nothing of the photo's metadata is kept: no place, no serial number, no owner.\n"
      "The profile takes the photo's own file to color: give it to another program in place of the one in the file.\n"
      "Light that falls off across the picture is left as it is.\n"},
+    {"calibrate", "how far to trust a photo; keep it as a set-up for later photos",
+     "calibrate PHOTO [--gray REGION[=LRV]]... [--save NAME] [OPTIONS]",
+     "A set-up is for photos taken with the same camera and settings under the same light: give them --setup NAME in place of references.\n\n"
+     "Leave a plain backdrop in view: it shows whether the light is still the same, and what drift there is is taken out. Set exposure and white\n"
+     "balance by hand. A photo taken otherwise is refused, with the reason.\n"},
     {"spectra", "two measured surfaces under several lights", "spectra FILE_A FILE_B [--under LIGHT]... [OPTIONS]",
      "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab), against the first\n"
      "light named, with multiplicative correction unless --index additive is given.\n"},
@@ -59,6 +65,13 @@ constexpr std::array<CommandText, 9> kCommands{{
      "target add NAME (--lab L,a,b [--sd S] | --from PHOTO --region REGION [--gray REGION[=LRV]]...) [OPTIONS]\n"
      "  swatchwright target list|show|remove [NAME] [--workbook FILE] [--json]",
      "A typed color without --sd is kept with an assumed standard deviation of 0.5 in each of L*, a* and b*.\n"},
+    {"card", "keep reference cards of your own in a workbook",
+     "card add NAME (--lrv V | --lab L,a,b | --spectrum FILE) [--sd S] [--workbook FILE] [--json]\n"
+     "  swatchwright card list|show|remove [NAME] [--workbook FILE] [--json]",
+     "In a photo it is a reference by its name: --card NAME=REGION.\n"
+     "Without --sd a spread is assumed: 1 % of a card's LRV, 0.5 % for a measured spectrum, 0.5 in each of L*, a* and b*.\n"},
+    {"setup", "the set-ups in a workbook", "setup list|show|remove [NAME] [--workbook FILE] [--json]",
+     "A set-up is made with swatchwright calibrate PHOTO --save NAME, and used with --setup NAME.\n"},
     {"demo", "the whole job on the photos that come with the program", "demo [--folder DIR] [--json]", ""},
 }};
 
@@ -155,16 +168,32 @@ private:
     std::vector<std::pair<std::string, const Values*>> singles_;
 };
 
-// The options that say how a photo is to be read, shared by measure, compare and target.
-struct PhotoOptions {
-    Values gray, chart, known, transfer, lit_by, flat;
+Result<std::filesystem::path> workbook_of(const Values& texts) {
+    if (texts.empty()) return default_workbook_path();
+    if (texts[0].empty()) return usage("--workbook", "names no file", "name a workbook file");
+    return std::filesystem::path(texts[0]);
+}
 
-    void add_to(Parser& parser) {
+std::string workbook_help() { return "The workbook (if not said: " + default_workbook_path().string() + ")"; }
+
+// The options that say how a photo is to be read, shared by measure, compare, correct, calibrate and target.
+struct PhotoOptions {
+    Values gray, chart, known, card, setup, workbook, transfer, lit_by, flat;
+
+    // calibrate makes set-ups and takes none
+    void add_to(Parser& parser, bool with_setup = true) {
         parser.option("gray", "REGION[=LRV]", gray, "A gray or white card and its LRV, above 0 up to 100 (18 if not said). May be repeated");
         parser.option("chart", "auto|none|CORNERS", chart,
                       "A 24-patch chart: found by itself, not used, or at x1,y1,x2,y2,x3,y3,x4,y4: the outer corners of dark skin, bluish green, "
                       "black and white. If not said: auto where neither --gray nor --known is given, else none");
         parser.option("known", "NAME=REGION=L,a,b", known, "A surface of known color (Lab under D50, 2 degrees). May be repeated");
+        parser.option("card", "NAME=REGION", card, "A card of your own, kept in the workbook (see swatchwright card). May be repeated");
+        if (with_setup) {
+            parser.option("setup", "NAME", setup, "In place of references: a set-up kept in the workbook (see swatchwright calibrate)");
+            parser.once("--setup", setup);
+        }
+        parser.option("workbook", "FILE", workbook, workbook_help());
+        parser.once("--workbook", workbook);
         parser.option("transfer", "HOW", transfer, "How an untagged picture is encoded: auto (if not said), srgb, linear, bt1886 or gamma:G");
         parser.option("lit-by", "LIGHT", lit_by, "The light that lit the picture, where it is known");
         parser.option("flat", "FILE", flat,
@@ -174,7 +203,9 @@ struct PhotoOptions {
         parser.once("--transfer", transfer);
         parser.once("--lit-by", lit_by);
     }
-    [[nodiscard]] bool any() const { return !(gray.empty() && chart.empty() && known.empty() && lit_by.empty() && flat.empty()); }
+    [[nodiscard]] bool any() const {
+        return !(gray.empty() && chart.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() && flat.empty());
+    }
 };
 
 Result<Light> light_of(const std::string& text, const std::string& option) {
@@ -257,7 +288,19 @@ Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& optio
         photo.lit_by = *std::move(lit_by);
     }
     if (!options.flat.empty()) photo.flat = options.flat[0];
-    settle_chart(photo);
+    for (const std::string& text : options.card) {
+        auto card = parse_named_region(text, "--card");
+        if (!card) return card.error();
+        photo.cards.push_back(*std::move(card));
+    }
+    if (!options.setup.empty()) {
+        photo.setup = std::string(trimmed(options.setup[0]));
+        if (photo.setup.empty()) return usage("--setup", "names no set-up", "write --setup NAME; swatchwright setup list names them");
+    }
+    auto workbook = workbook_of(options.workbook);
+    if (!workbook) return workbook.error();
+    photo.workbook = *std::move(workbook);
+    if (const auto settled = settle_chart(photo); !settled) return settled.error();
     return photo;
 }
 
@@ -316,10 +359,13 @@ Result<std::vector<PairRequest>> pairs_of(const Values& file, const Values& chip
         }
         auto transfer = transfer_of(options.transfer);
         if (!transfer) return transfer.error();
+        const auto workbook = workbook_of(options.workbook);
+        if (!workbook) return workbook.error();
         for (const std::string& text : pairs) {
             auto pair = parse_pair(text, read_text_file);
             if (!pair) return pair.error();
             pair->photo.transfer = *transfer;
+            pair->photo.workbook = *workbook;
             result.push_back(*std::move(pair));
         }
         return result;
@@ -554,9 +600,149 @@ Result<Done> target_color(TargetRequest& request, const Values& typed, const Val
     return Done{};
 }
 
+// ACTION, NAME and --workbook of the commands about what a workbook keeps.
+template <class Kept>
+Result<Done> kept_of(Kept& request, const std::string& what, bool add, const Values& action, const Values& name, const Values& workbook) {
+    const std::string actions = "write swatchwright " + what + (add ? " add, list, show or remove" : " list, show or remove");
+    if (action.empty()) return usage(what, "says not what to do", actions);
+    if (action[0] == "add" && add) {
+        request.action = TargetAction::add;
+    } else if (action[0] == "list") {
+        request.action = TargetAction::list;
+    } else if (action[0] == "show") {
+        request.action = TargetAction::show;
+    } else if (action[0] == "remove") {
+        request.action = TargetAction::remove;
+    } else {
+        return usage(what + " \"" + action[0] + "\"", "is not something a " + what + " can do", actions);
+    }
+    if (request.action == TargetAction::list ? !name.empty() : name.empty()) {
+        return usage(
+            what + " " + action[0], name.empty() ? "needs the " + what + "'s name" : "takes no name",
+            name.empty() ? "write swatchwright " + what + " " + action[0] + " NAME" : "write swatchwright " + what + " show NAME for one " + what);
+    }
+    if (!name.empty()) request.name = name[0];
+    request.workbook_given = !workbook.empty();
+    auto file = workbook_of(workbook);
+    if (!file) return file.error();
+    request.workbook = *std::move(file);
+    return Done{};
+}
+
+// What `card add` keeps. The spread assumed is in points of LRV, or units of Lab.
+Result<Card> card_of(const std::string& name, const Values& lrv, const Values& typed, const Values& spectrum, const Values& sd) {
+    if (lrv.size() + typed.size() + spectrum.size() != 1) {
+        const bool none = lrv.empty() && typed.empty() && spectrum.empty();
+        return usage("card add", none ? "says nothing of the card" : "says the card twice", "give one of --lrv V, --lab L,a,b and --spectrum FILE");
+    }
+    Card card;
+    card.name = name;
+    card.source = "typed";
+    double assumed = 0.5;
+    if (!lrv.empty()) {
+        const auto value = number_of(lrv, "--lrv", 18, 100);
+        if (!value) return value.error();
+        card.value = Lrv{*value};
+        assumed = 0.01 * *value;
+    } else if (!typed.empty()) {
+        const auto color = parse_lab(typed[0], "--lab");
+        if (!color) return color.error();
+        card.value = *color;
+    } else {
+        auto text = read_text_file(spectrum[0]);
+        if (!text) return text.error();
+        const auto table = parse_spectrum(*text, spectrum[0]);
+        if (!table) return table.error();
+        const auto surface = reflectance(*table, spectrum[0]);
+        if (!surface) return surface.error();
+        assumed = std::max(0.001, 0.005 * xyz(*surface, standard_light("D50"), Observer::degree2).Y);
+        card.value = SpectrumText{*std::move(text)};
+        card.source = spectrum[0];
+    }
+    const auto spread = number_of(sd, "--sd", assumed, 50);
+    if (!spread) return spread.error();
+    card.sd = *spread;
+    card.sd_assumed = sd.empty();
+    if (card.sd_assumed) card.source += "; its spread is assumed";
+    return card;
+}
+
+Result<Request> parse_card(const Values& arguments) {
+    Parser parser("card", false, false);
+    Values action, name, lrv, typed, spectrum, sd, workbook;
+    CardRequest request;
+    parser.positional("ACTION", action, "add, list, show or remove");
+    parser.positional("NAME", name, "The card's name");
+    parser.option("lrv", "V", lrv, "A neutral card of this LRV, above 0 up to 100");
+    parser.option("lab", "L,a,b", typed, "A card of this color under D50, 2 degrees");
+    parser.option("spectrum", "FILE", spectrum, "A measured card: a CSV file with lines nm,reflectance");
+    parser.option("sd", "S", sd, "How well that is known, one standard deviation: in points of LRV, with --lab in each of L*, a*, b*");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [option, values] :
+         {std::pair{"--lrv", &lrv}, {"--lab", &typed}, {"--spectrum", &spectrum}, {"--sd", &sd}, {"--workbook", &workbook}}) {
+        parser.once(option, *values);
+    }
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+    if (const auto read = kept_of(request, "card", true, action, name, workbook); !read) return read.error();
+    if (request.action != TargetAction::add) {
+        if (!(lrv.empty() && typed.empty() && spectrum.empty() && sd.empty()))
+            return usage("card " + action[0], "takes no color", "leave out all but --workbook and --json");
+        return Request{std::move(request)};
+    }
+    auto card = card_of(request.name, lrv, typed, spectrum, sd);
+    if (!card) return card.error();
+    request.card = *std::move(card);
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_setup(const Values& arguments) {
+    Parser parser("setup", false, false);
+    Values action, name, workbook;
+    SetupRequest request;
+    parser.positional("ACTION", action, "list, show or remove");
+    parser.positional("NAME", name, "The set-up's name");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--workbook", workbook);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+    if (const auto read = kept_of(request, "setup", false, action, name, workbook); !read) return read.error();
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_calibrate(const Values& arguments) {
+    Parser parser("calibrate", true, true);
+    Values file, save;
+    PhotoOptions options;
+    CalibrateRequest request;
+    parser.positional("PHOTO", file, "The picture with the references");
+    parser.option("save", "NAME", save, "Keep it in the workbook as a set-up of this name");
+    options.add_to(parser, false);
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--save", save);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+    if (file.size() != 1)
+        return usage("calibrate", file.empty() ? "names no photo" : "takes one photo", "write swatchwright calibrate PHOTO --gray REGION");
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    if (!save.empty()) {
+        request.save = std::string(trimmed(save[0]));
+        if (request.save.empty()) return usage("--save", "gives no name", "write --save NAME");
+        if (request.photo.references.chart.mode == ChartMode::automatic) request.photo.chart_asked = true;  // without it there is nothing to keep
+    }
+    return Request{std::move(request)};
+}
+
 Result<Request> parse_target(const Values& arguments) {
     Parser parser("target", true, true);
-    Values action, name, typed, sd, from, region, under, observer, workbook;
+    Values action, name, typed, sd, from, region, under, observer;
     PhotoOptions options;
     TargetRequest request;
     parser.positional("ACTION", action, "add, list, show or remove");
@@ -568,41 +754,16 @@ Result<Request> parse_target(const Values& arguments) {
     options.add_to(parser);
     parser.option("under", "LIGHT", under, "The light for which the color is stated (D50 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
-    parser.option("workbook", "FILE", workbook, "The workbook (if not said: " + default_workbook_path().string() + ")");
     parser.flag("json", request.json, "One JSON object on standard output");
-    for (const auto& [option, values] : {std::pair{"--lab", &typed},
-                                         {"--sd", &sd},
-                                         {"--from", &from},
-                                         {"--region", &region},
-                                         {"--under", &under},
-                                         {"--observer", &observer},
-                                         {"--workbook", &workbook}}) {
+    for (const auto& [option, values] :
+         {std::pair{"--lab", &typed}, {"--sd", &sd}, {"--from", &from}, {"--region", &region}, {"--under", &under}, {"--observer", &observer}}) {
         parser.once(option, *values);
     }
     const auto parsed = parser.parse(arguments);
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
 
-    const char* actions = "write swatchwright target add, list, show or remove";
-    if (action.empty()) return usage("target", "says not what to do", actions);
-    if (action[0] == "add") {
-        request.action = TargetAction::add;
-    } else if (action[0] == "list") {
-        request.action = TargetAction::list;
-    } else if (action[0] == "show") {
-        request.action = TargetAction::show;
-    } else if (action[0] == "remove") {
-        request.action = TargetAction::remove;
-    } else {
-        return usage("target \"" + action[0] + "\"", "is not something a target can do", actions);
-    }
-    if (request.action == TargetAction::list ? !name.empty() : name.empty()) {
-        return usage("target " + action[0], name.empty() ? "needs the target's name" : "takes no name",
-                     name.empty() ? "write swatchwright target " + action[0] + " NAME" : "write swatchwright target show NAME for one target");
-    }
-    if (!name.empty()) request.name = name[0];
-    request.workbook_given = !workbook.empty();
-    request.workbook = workbook.empty() ? default_workbook_path() : std::filesystem::path(workbook[0]);
+    if (const auto read = kept_of(request, "target", true, action, name, options.workbook); !read) return read.error();
 
     const bool color_options =
         !(typed.empty() && sd.empty() && from.empty() && region.empty() && under.empty() && observer.empty() && options.transfer.empty());
@@ -662,6 +823,10 @@ Result<Request> parse_correct(const Values& arguments) {
     auto photo = photo_of(file[0], options);
     if (!photo) return photo.error();
     request.photo = *std::move(photo);
+    if (!request.photo.setup.empty() && (request.options.strip || !request.report.empty())) {
+        return usage("correct", "with a set-up there are no references in the photo to show",
+                     "leave out --strip and --report, or use the set-up's own photo");
+    }
     if (!under.empty()) {
         auto light = one_light_of(under);
         if (!light) return light.error();
@@ -725,6 +890,9 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "measure") return parse_measure(rest);
     if (name == "compare") return parse_compare(rest);
     if (name == "correct") return parse_correct(rest);
+    if (name == "calibrate") return parse_calibrate(rest);
+    if (name == "card") return parse_card(rest);
+    if (name == "setup") return parse_setup(rest);
     if (name == "spectra") return parse_spectra(rest);
     if (name == "light") return parse_light(rest);
     if (name == "color") return parse_color_command(rest);

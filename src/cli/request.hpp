@@ -11,6 +11,7 @@
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 #include "sheet/corrected.hpp"
+#include "workbook/workbook.hpp"
 
 namespace sw {
 
@@ -34,6 +35,12 @@ struct CorrectRequest {
     PhotoRequest photo;
     std::string out, profile, report;  // files to write; one at least is named
     CorrectedOptions options;
+    bool json = false;
+};
+struct CalibrateRequest {
+    PhotoRequest photo;
+    std::string save;  // name of the set-up to keep; empty: only told
+    Observer observer = Observer::degree2;
     bool json = false;
 };
 struct SpectraRequest {
@@ -71,12 +78,25 @@ struct TargetRequest {
     std::filesystem::path workbook;
     bool workbook_given = false, json = false;
 };
+struct CardRequest {
+    TargetAction action = TargetAction::list;
+    std::string name;  // empty only for list
+    Card card;         // add
+    std::filesystem::path workbook;
+    bool workbook_given = false, json = false;
+};
+struct SetupRequest {
+    TargetAction action = TargetAction::list;  // never add: that is calibrate --save
+    std::string name;
+    std::filesystem::path workbook;
+    bool workbook_given = false, json = false;
+};
 struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-using Request =
-    std::variant<HelpRequest, MeasureRequest, CompareRequest, CorrectRequest, SpectraRequest, LightRequest, ColorRequest, TargetRequest, DemoRequest>;
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, CorrectRequest, CalibrateRequest, SpectraRequest, LightRequest,
+                             ColorRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -129,12 +129,17 @@ TEST_F(Command, HelpAndVersionAreAnswers) {
 
 TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
     const std::vector<std::pair<std::string, Words>> contract{
-        {"measure", {"--gray", "--chart", "--known", "--region", "--transfer", "--lit-by", "--under", "--observer", "--json"}},
+        {"measure",
+         {"--gray", "--chart", "--known", "--region", "--transfer", "--card", "--setup", "--workbook", "--lit-by", "--under", "--observer",
+          "--json"}},
         {"compare", {"--chip", "--swatch", "--pair", "--gray", "--chart", "--known", "--lit-by", "--under", "--tolerance", "--json", "--check"}},
         {"spectra", {"--under", "--observer", "--index", "--json"}},
         {"light", {"--list", "--observer", "--plot", "--json"}},
         {"color", {"--from", "--under", "--observer", "--plot", "--json"}},
         {"target", {"--lab", "--sd", "--from", "--region", "--workbook", "--json", "--gray", "--chart", "--known"}},
+        {"calibrate", {"--gray", "--chart", "--known", "--card", "--save", "--workbook", "--json"}},
+        {"card", {"--lrv", "--lab", "--spectrum", "--sd", "--workbook", "--json"}},
+        {"setup", {"--workbook", "--json"}},
         {"demo", {"--folder", "--json"}}};
     for (const auto& [command, options] : contract) {
         const Ran ran = run_words({command, "--help"});
@@ -145,7 +150,8 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"paint"}, 2,
-                   "\"paint\": is not a command; the commands are window, measure, compare, correct, spectra, light, color, target and demo");
+                   "\"paint\": is not a command; the commands are window, measure, compare, correct, calibrate, spectra, light, color, target, card, "
+                   "setup and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");
@@ -231,7 +237,7 @@ TEST_F(Command, LocalePlaysNoPart) {
 // Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
 TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
     // without `demo`: where it finds its photos it does the whole job each time
-    const Words commands{"measure", "compare", "spectra", "light", "color", "target", "help", "window", "", "--"};
+    const Words commands{"measure", "compare", "spectra", "light", "color", "target", "calibrate", "card", "setup", "help", "window", "", "--"};
     const Words words{"--gray",
                       "--gray=",
                       "--chart",
@@ -252,6 +258,11 @@ TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
                       "--sd",
                       "--from",
                       "--workbook",
+                      "--card",
+                      "--setup",
+                      "--save",
+                      "--lrv",
+                      "--spectrum",
                       "--folder",
                       "--holds-below",
                       "--list",
