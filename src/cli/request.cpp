@@ -865,7 +865,7 @@ std::string overview() {
         "swatchwright turns ordinary photos into color measurements, for people who match paint.\n\nUsage: swatchwright COMMAND [OPTIONS]\n\n";
     for (const CommandText& command : kCommands) {
         std::string left = "  " + std::string(command.name);
-        left.resize(12, ' ');
+        left.resize(13, ' ');
         text += left + std::string(command.purpose) + "\n";
     }
     text +=

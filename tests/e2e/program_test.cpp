@@ -188,6 +188,22 @@ TEST_F(Program, KeepsTargetsBetweenRuns) {
     EXPECT_EQ(program({"target", "show", "Damson 14"}).code, 3);
 }
 
+TEST_F(Program, KeepsCardsAndSetUpsBetweenRuns) {
+    const Case bench("case-02");
+    ASSERT_EQ(program({"card", "add", "own gray", "--lrv", bench.photo().at("regions").at("card").at("lrv_d50_2").dump()}).code, 0);
+    const std::string place = "own gray=" + bench.region("card");
+    const Ran saved = program({"calibrate", bench.file(), "--card", place, "--save", "bench lamp", "--json"});
+    ASSERT_EQ(saved.code, 0) << saved.err;
+    EXPECT_EQ(test::misfits(saved.out, "calibrate.json"), "");
+    const Ran later = program({"measure", bench.file(), "--setup", "bench lamp", "--region", "chip=" + bench.region("chip"), "--json"});
+    ASSERT_EQ(later.code, 0) << later.err;
+    EXPECT_EQ(test::misfits(later.out, "measure.json"), "");
+    EXPECT_EQ(Json::parse(later.out)["calibration"]["method"], "set-up bench lamp: 1 own card");
+    EXPECT_EQ(program({"measure", bench.file(), "--setup", "bench lamp", "--lit-by", "A"}).code, 3);
+    EXPECT_EQ(program({"setup", "remove", "bench lamp"}).code, 0);
+    EXPECT_EQ(program({"setup", "show", "bench lamp"}).code, 3);
+}
+
 TEST_F(Program, SurvivesAFullDiskAndAReaderThatLeft) {
     const Ran full = shell("\"$P\" light D65 >/dev/full");
     EXPECT_EQ(full.code, 5);

@@ -390,6 +390,43 @@ TEST(FailingDisk, WhileTheFileIsMade) {
     }
 }
 
+// A workbook of version 1 on a disk that fails, or loses its power, at the n-th step of being brought up: all it held is there, and it can be brought
+// up.
+TEST(FailingDisk, WhileAnOldFileIsBroughtUp) {
+    const std::filesystem::path first = std::filesystem::path(SW_TESTS) / "workbook" / "version_1.swb";
+    int rounds = 0;
+    for (const Trouble trouble : {Trouble::error, Trouble::full, Trouble::torn, Trouble::power}) {
+        bool struck = true;
+        for (int n = 1; struck; ++n, ++rounds) {
+            ASSERT_LT(n, 300);
+            const Folder folder(quick_place());
+            std::filesystem::copy_file(first, folder / "book.swb");
+            std::map<std::string, Durable> files;
+            {
+                const FaultyDisk faulty(trouble, n, true);
+                const Result<Workbook> workbook = Workbook::open(folder / "book.swb", true);
+                struck = disk().struck;
+                files = disk().files;
+                if (!workbook) {
+                    EXPECT_NE(workbook.error().fault, Fault::internal) << describe(workbook.error());
+                }
+                EXPECT_TRUE(workbook || struck);
+            }
+            if (trouble == Trouble::power && struck) lay_down(files, static_cast<unsigned>(n));
+            Workbook again = opened(folder / "book.swb", true);
+            EXPECT_FALSE(again.read_only());
+            const std::optional<Snapshot> seen = snapshot(again);
+            ASSERT_TRUE(seen);
+            EXPECT_EQ(seen->size(), 12U) << "step " << n;
+            for (const int number : {0, 1, 2, 4, 5, 6}) EXPECT_EQ(seen->at("target " + sample_target(number).name), print_of(sample_target(number)));
+            EXPECT_TRUE(again.add(sample_setup(1)));
+            if (HasFailure()) return;
+        }
+    }
+    std::printf("%d rounds on the way up\n", rounds);
+    EXPECT_GT(rounds, 40);
+}
+
 TEST(PowerCut, AtEveryStep) {
     bool struck = true;
     int n = 0, reported = 0;
