@@ -57,7 +57,7 @@ std::string signed_percent(double logarithm) {
 /// What both files say of how they were taken.
 struct Taken {
     std::vector<std::string> compared;
-    bool camera_told = false, auto_white = false;
+    bool camera_told = false, white_by_hand = false, auto_white = false;
     std::optional<double> log_exposure;  // now over then
 };
 
@@ -99,6 +99,7 @@ Result<Taken> compare_shots(const Photo& photo, const Setup& setup, const std::s
                         "set the white balance as in the set-up, best by hand, and photograph again");
     }
     taken.auto_white = now.white_balance == "auto";
+    taken.white_by_hand = !taken.auto_white && !now.white_balance.empty() && !then.white_balance.empty();
     const std::optional<double> a = exposure(now), b = exposure(then);
     if (a && b) {
         taken.log_exposure = std::log(*a / *b);
@@ -305,7 +306,8 @@ Result<Calibration> calibrate_by(const Photo& photo, const Setup& setup, const s
             result.warnings.push_back("exposed otherwise than the set-up; the backdrop agrees, so it is taken out: keep the exposure if you can");
         if (taken->auto_white)
             result.warnings.push_back(
-                "white balance is automatic and may wander; the backdrop shows by how much and it is taken out: set it by hand");
+                "white balance is automatic: the backdrop shows how it wandered and that is taken out, but another light would not show; set it by "
+                "hand");
     } else {
         if (exposed_otherwise) {
             return mismatch(
@@ -314,7 +316,7 @@ Result<Calibration> calibrate_by(const Photo& photo, const Setup& setup, const s
                 "expose as in the set-up, and leave the same plain backdrop in view");
         }
         const bool told = taken->log_exposure.has_value();
-        const double level = told ? kUnseenLevel : kUntoldLevel, color = !told ? kUntoldColor : taken->auto_white ? kAutoColor : kUnseenColor;
+        const double level = told ? kUnseenLevel : kUntoldLevel, color = !told ? kUntoldColor : taken->white_by_hand ? kUnseenColor : kAutoColor;
         doubt += Eigen::Matrix3d::Constant(level * level) + color * color * Eigen::Matrix3d::Identity();
         use.compared.emplace_back("backdrop: nothing plain that is the same in both photos");
         result.warnings.push_back(std::string("no backdrop tells whether the light is still that of the set-up, so the ± is wider") +

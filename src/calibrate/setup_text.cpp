@@ -92,7 +92,7 @@ bool yes(const Json& json, const char* key) {
 std::string words(const Json& json, const char* what) {
     if (!json.is_string()) refuse(std::string(what) + " is no text");
     auto text = json.get<std::string>();
-    if (text.size() > 4000) refuse(std::string(what) + " is too long");
+    if (text.size() > 10'000) refuse(std::string(what) + " is too long");
     return text;
 }
 std::string words_of(const Json& json, const char* key) { return words(part(json, key), key); }
@@ -198,6 +198,7 @@ SensorSetup sensor_of(const Json& json, Rendering rendering) {
     setup.evened = yes(json, "evened");
     setup.flare = figure_in(json, "flare", "flare", 0, 0.5);
     setup.prior = sensitivity_prior(setup.lit_by, rendering);
+    if (!setup.prior.mean.allFinite() || !setup.prior.covariance.allFinite()) refuse("under its light nothing can be seen");
     return setup;
 }
 
