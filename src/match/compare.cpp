@@ -280,7 +280,8 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     difference.dC_sd = std::sqrt(along.dot(s * along));
     difference.dH_sd = std::sqrt(across.dot(s * across));
     difference.words = distribution.distinct() ? difference_words(chip, swatch) : "no difference that this photo could show";
-    const bool chart = first.calibration->chart_corners.has_value(), neutral = !first.calibration->references.empty();
+    const bool chart = first.calibration->method.find("24-patch chart") != std::string::npos;  // here, or in the set-up's photo
+    const bool neutral = !first.calibration->references.empty();
     difference.budget = budget_of(here, middle, chart, neutral, first.lit_by.has_value(), pairs.size() > 1);
     difference.largest_error = difference.budget.front().name;
     difference.advice = difference.verdict == Verdict::not_resolved ? "not resolved: " + difference.budget.front().advice
