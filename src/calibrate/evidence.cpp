@@ -10,7 +10,10 @@
 
 namespace sw {
 
-bool is_neutral(const ReferenceColor& r) { return r.reflectance.maxCoeff() - r.reflectance.minCoeff() < 0.15 * r.reflectance.mean(); }
+bool is_neutral(const ReferenceColor& r) {
+    const auto visible = r.reflectance.segment<55>(8);  // 420 to 690 nm: white paint swallows the violet before it
+    return visible.maxCoeff() - visible.minCoeff() < 0.15 * visible.mean();
+}
 
 namespace {
 
@@ -255,6 +258,7 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
     setup.width = photo.width;
     setup.height = photo.height;
     setup.linear = photo.linear;
+    setup.free_curve = std::count_if(references.begin(), references.end(), [](const SeenReference& r) { return is_neutral(r.color); }) >= 4;
     setup.lit_by = options.lit_by;
     setup.prior = sensitivity_prior(options.lit_by, result.rendering);
     setup.evened = photo.evened;

@@ -13,8 +13,11 @@ namespace {
 
 constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
 constexpr std::array<double, 3> kScales{1, 4, 16};
-constexpr double kUsualSigma = 0.01;    // with too few references to tell
-constexpr Eigen::Index kBentBy = 1000;  // surfaces of the library that the second opinion is fitted to
+constexpr std::array<double, 4> kCurveScales{0, 1, 4, 16};  // of the curve's variance, where neutrals are enough to tell; 0: no bends
+constexpr double kBendsMustGain = 3;                        // logarithm of the evidence: bends that explain less than this much more stay out
+constexpr double kUsualSigma = 0.01;                        // with too few references to tell
+constexpr double kLeastSlope = 0.05;                        // of the curve undone, against encoded values
+constexpr Eigen::Index kBentBy = 1000;                      // surfaces of the library that the second opinion is fitted to
 
 Eigen::VectorXd stacked(const SensitivityRows& rows) {
     Eigen::VectorXd v(kSensitivitySize);
@@ -29,6 +32,12 @@ SensitivityRows unstacked(const Eigen::VectorXd& v) {
 }
 
 }  // namespace
+
+ToneCurve tone_of(const Doubts& d) {
+    ToneCurve curve{d[contrast], d[lift], d[roll], {}};
+    for (int k = 0; k < ToneCurve::kBends; ++k) curve.bend[static_cast<std::size_t>(k)] = d[bend_first + k];
+    return curve;
+}
 
 SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes)
     : setup_(setup), references_(references), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
@@ -47,6 +56,9 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
     believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
     believe(lift, 0, setup.linear ? 0.005 : 0.08);
     believe(roll, 0, setup.linear ? 0.005 : 0.08);
+    if (setup.free_curve && !setup.linear) {  // finer bends are smaller, as those of a smooth random curve; common practice, no source
+        for (int k = 0; k < ToneCurve::kBends; ++k) believe(static_cast<Doubt>(bend_first + k), 0, 0.12 / (k + 3));
+    }
     const double uneven = setup.evened ? 0.2 : 1;  // the board lay a little otherwise than the parts
     believe(light_x, 0, uneven * 0.12);
     believe(light_y, 0, uneven * 0.12);
@@ -105,7 +117,7 @@ Eigen::Vector3d SensorModel::place(Point at) const {
 }
 
 Eigen::Vector3d SensorModel::scene(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
-    const ToneCurve curve{d[contrast], d[lift], d[roll]};
+    const ToneCurve curve = tone_of(d);
     Eigen::Vector3d v = setup_.native * rgb;
     for (double& x : v) x = curve.scene(x);
     v = native_inverse_ * v;
@@ -120,7 +132,7 @@ void SensorModel::learn_slopes(const std::vector<LightSlope>& slopes, Eigen::Vec
     const double unit = std::max(setup_.width, setup_.height) / 2.0;
     for (const LightSlope& s : slopes) {
         // The camera's curve steepens slopes; divided by its own steepness they are the scene's.
-        const ToneCurve curve{mean[first + contrast], mean[first + lift], mean[first + roll]};
+        const ToneCurve curve = tone_of(mean.segment<doubt_count>(first));
         const double steep = std::log(curve.scene(1.05 * s.level) / curve.scene(s.level / 1.05)) / std::log(1.05 * 1.05);
         const double x = (s.at.x - setup_.width / 2.0) / unit, y = (s.at.y - setup_.height / 2.0) / unit;
         Eigen::MatrixXd look = Eigen::MatrixXd::Zero(2, mean.size());
@@ -203,6 +215,14 @@ void SensorModel::solve() {
     const bool evidence = references_.size() >= kEnoughForEvidence;
     sigma_ = kUsualSigma;
     scale_ = 1;
+    const Eigen::Matrix<double, doubt_count, doubt_count> usual = prior_doubt_covariance_;
+    double curve_scale = 0;
+    const auto scaled = [&](double curve) {
+        Doubts factor = Doubts::Ones();
+        factor.segment<roll - contrast + 1>(contrast).setConstant(std::sqrt(std::max(curve, 1.0)));
+        factor.segment<ToneCurve::kBends>(bend_first).setConstant(std::sqrt(curve));
+        return Eigen::Matrix<double, doubt_count, doubt_count>(factor.asDiagonal() * usual * factor.asDiagonal());
+    };
     for (int round = 0; round < 12; ++round) {
         Eigen::VectorXd y(3 * n);
         Eigen::MatrixXd by_doubts(3 * n, static_cast<int>(doubt_count));
@@ -220,7 +240,7 @@ void SensorModel::solve() {
         }
         // y(doubts) ~ y + J (doubts - now) = E R + noise, hence E R - J doubts = y - J now
         misfit_ = y - by_doubts * doubts_ - expected + by_doubts * prior_doubts_;
-        const Eigen::MatrixXd from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
+        Eigen::MatrixXd from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
         const Eigen::VectorXd level = expected.cwiseAbs();
         const auto spread_for = [&](double sigma, double scale, bool weighted) {
             Eigen::MatrixXd s = scale * from_sensitivity + from_doubts + measured;
@@ -230,13 +250,29 @@ void SensorModel::solve() {
             }
             return s;
         };
+        const auto evidence_of = [&](double sigma, double scale) {
+            const Eigen::LLT<Eigen::MatrixXd> llt(spread_for(sigma, scale, true));
+            const Eigen::VectorXd r = llt.matrixL().solve(misfit_);
+            return -0.5 * r.squaredNorm() - llt.matrixLLT().diagonal().array().log().sum();
+        };
+        if (setup_.free_curve && !setup_.linear && round < 8) {
+            double best = -1e300;
+            for (double curve : kCurveScales) {
+                from_doubts = by_doubts * scaled(curve) * by_doubts.transpose();
+                const double value = evidence_of(sigma_, scale_) - (curve > 0 ? kBendsMustGain : 0);
+                if (value > best) {
+                    best = value;
+                    curve_scale = curve;
+                }
+            }
+            prior_doubt_covariance_ = scaled(curve_scale);
+            from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
+        }
         if (evidence && round < 8) {
             double best = -1e300;
             for (double scale : kScales) {
                 for (double sigma : kSigmas) {
-                    const Eigen::LLT<Eigen::MatrixXd> llt(spread_for(sigma, scale, true));
-                    const Eigen::VectorXd r = llt.matrixL().solve(misfit_);
-                    const double value = -0.5 * r.squaredNorm() - llt.matrixLLT().diagonal().array().log().sum();
+                    const double value = evidence_of(sigma, scale);
                     if (value > best) {
                         best = value;
                         sigma_ = sigma;
@@ -255,9 +291,8 @@ void SensorModel::solve() {
         const Doubts next = prior_doubts_ + step.tail<doubt_count>();
         const double moved = (next - doubts_).cwiseAbs().maxCoeff();
         doubts_ = next;
-        const double bend = std::abs(doubts_[contrast]) + std::abs(doubts_[lift]) + std::abs(doubts_[roll]);
-        if (bend > 0.95) {  // a curve must rise: tone.hpp
-            for (Doubt d : {contrast, lift, roll}) doubts_[d] *= 0.95 / bend;
+        if (const double least = tone().least_slope(); least < kLeastSlope) {  // a curve must rise: tone.hpp
+            doubts_.segment<bend_last - contrast + 1>(contrast) *= (1 - kLeastSlope) / (1 - least);
         }
         rows_ = unstacked(e);
 
@@ -289,6 +324,7 @@ void SensorModel::solve() {
     }
     observation_ = by_sensitivity;
     covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) *= scale_;
+    covariance_.bottomRightCorner(doubt_count, doubt_count) = prior_doubt_covariance_;
     const Eigen::LLT<Eigen::MatrixXd> llt(spread_);
     const Eigen::MatrixXd root = llt.matrixL().solve(gain_source_.transpose());
     covariance_ -= root.transpose() * root;

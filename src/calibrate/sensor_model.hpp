@@ -16,9 +16,28 @@
 namespace sw {
 
 /// The doubts beside the effective sensitivity, in this order.
-enum Doubt : int { gain_r, gain_g, gain_b, flare, contrast, lift, roll, light_x, light_y, light_r, red_x, red_y, blue_x, blue_y, doubt_count };
+enum Doubt : int {
+    gain_r,
+    gain_g,
+    gain_b,
+    flare,
+    contrast,
+    lift,
+    roll,
+    bend_first,
+    bend_last = bend_first + ToneCurve::kBends - 1,
+    light_x,
+    light_y,
+    light_r,
+    red_x,
+    red_y,
+    blue_x,
+    blue_y,
+    doubt_count
+};
 using Doubts = Eigen::Matrix<double, doubt_count, 1>;
 inline constexpr int kBeliefSize = kSensitivitySize + doubt_count;
+[[nodiscard]] ToneCurve tone_of(const Doubts&);
 
 /// A reference as the fit sees it.
 struct ReferenceColor {
@@ -41,6 +60,7 @@ struct SensorSetup {
     std::optional<Eigen::Vector3d> white;  // what the camera takes for white, picture's linear RGB; used where there is no reference
     bool evened = false;                   // uneven light was divided out by a picture of a plain board
     double flare = 0.003;                  // usual veiling light, relative to the diffuser; 0: black has been taken off
+    bool free_curve = false;               // four neutrals or more: the curve may bend as they say
 };
 
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
@@ -91,7 +111,7 @@ public:
     [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
     [[nodiscard]] const SensorSetup& setup() const { return setup_; }
     [[nodiscard]] const Eigen::Vector3d& start_white() const { return white_; }
-    [[nodiscard]] ToneCurve tone() const { return {doubts_[contrast], doubts_[lift], doubts_[roll]}; }
+    [[nodiscard]] ToneCurve tone() const { return tone_of(doubts_); }
 
     /// Sensitivity and doubts as they would be without reference i (same noise and weights).
     struct LeftOut {

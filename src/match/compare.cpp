@@ -132,7 +132,7 @@ PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<Tar
                 const int from = kSensitivitySize + first, size = last - first + 1;
                 return Eigen::Matrix3d(slope.middleCols(from, size) * c.block(from, from, size, size) * slope.middleCols(from, size).transpose());
             };
-            tone += part(contrast, roll);
+            tone += part(contrast, bend_last);
             field += part(light_x, blue_y);
             white += part(gain_r, flare);
         }
