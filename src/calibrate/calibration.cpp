@@ -8,6 +8,7 @@
 #include "calibrate/evidence.hpp"
 #include "calibrate/figure.hpp"
 #include "calibrate/ladder.hpp"
+#include "calibrate/light_report.hpp"
 #include "calibrate/sensed.hpp"
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
@@ -102,7 +103,7 @@ Calibration fit(Evidence evidence) {
     result.chart_corners = evidence.chart_corners;
     std::vector<ReferenceColor> references;
     for (const SeenReference& r : evidence.references) references.push_back(r.color);
-    const auto model = std::make_shared<const SensorModel>(evidence.setup, references, evidence.slopes);
+    const auto model = std::make_shared<const SensorModel>(evidence.setup, references, evidence.slopes, evidence.plain);
     result.sensor = model;
 
     std::vector<double> errors;
@@ -116,10 +117,33 @@ Calibration fit(Evidence evidence) {
         if (model->weights()[i] < 0.2) {
             use.used = false;
             use.remark = "does not fit the others: dust, glare, shadow or a wrong value?";
-            result.warnings.push_back(references[i].name +
-                                      ": does not fit the other references and was left out; look for glare, shadow or a wrong value");
+            const double lighter = use.read->L - use.value.L;
+            result.warnings.push_back(references[i].name + ": does not fit the other references" +
+                                      (lighter < -8  ? ", much darker than they say (in shadow or tilted away from the light?),"
+                                       : lighter > 8 ? ", much lighter than they say (glare?),"
+                                                     : "") +
+                                      " and was left out; look for glare, shadow or a wrong value");
         }
         result.uses.push_back(use);
+    }
+    if (references.size() >= 3 && references.size() < SensorModel::kEnoughForEvidence) {  // too few for weights: the oddest is named all the same
+        std::vector<double> steps;
+        for (const ReferenceUse& use : result.uses) steps.push_back(use.read->L - use.value.L);
+        const auto odd = static_cast<std::size_t>(
+            std::max_element(steps.begin(), steps.end(), [](double x, double y) { return std::abs(x) < std::abs(y); }) - steps.begin());
+        // Left in, it pulls all others to its side, so that they stand against it: it is the one that stands alone.
+        bool alone = std::abs(steps[odd]) > 6;
+        for (std::size_t i = 0; i < steps.size(); ++i) alone = alone && (i == odd || steps[i] * steps[odd] < 0 || std::abs(steps[i]) < 2);
+        if (alone) {
+            const bool darker = steps[odd] < 0;
+            ReferenceUse& use = result.uses[odd];
+            use.remark = darker ? "much darker than the others say: in shadow?" : "much lighter than the others say: glare?";
+            result.warnings.push_back(use.name + ": much " + (darker ? "darker" : "lighter") + " than the other references say (L* " +
+                                      figure(use.read->L, 0) + " for " + figure(use.value.L, 0) + "): " +
+                                      (darker
+                                           ? "in shadow, tilted away from the light, or another card than named; move it into the light of the parts"
+                                           : "glare, tilted toward the light, or another card than named; turn it so that nothing mirrors in it"));
+        }
     }
     for (const auto& [place, use] : evidence.lost) result.uses.insert(result.uses.begin() + static_cast<std::ptrdiff_t>(place), use);
     if (!errors.empty()) {
@@ -135,13 +159,8 @@ Calibration fit(Evidence evidence) {
                                       " on average): two lights, shadow on one of them, or wrong values; the \u00b1 is wide");
         }
     }
-    if (references.size() >= 8) {
-        const Doubts& d = model->doubts();
-        const double slope = std::hypot(d[light_x], d[light_y]);
-        if (slope > 0.2)
-            result.warnings.push_back("the light falls off by about " + figure(100 * (1 - std::exp(-slope)), 0) +
-                                      " % over half the picture; move the lamp back, keep the parts near the chart");
-    }
+    result.light = light_report_of(evidence, *model, result.warnings);
+    result.absolute_ok = !result.light.local_tone;
     static const Light d50 = *light("D50");
     climb_ladder(references, errors, evidence.setup.lit_by ? *evidence.setup.lit_by : d50, result);
     result.grade = grade_of(result, references.size());
@@ -176,6 +195,14 @@ Result<Reading> read_region(const Photo& photo, const Calibration& calibration, 
     const Xyz white = xyz(under, observer);
     reading.lab = Lab{std::max(surface.lab[0], 0.0), surface.lab[1], surface.lab[2], white};
     reading.lab_covariance = surface.covariance;
+    reading.absolute_ok = calibration.absolute_ok;
+    if (!reading.absolute_ok) {
+        // What the picture's program may have done to one place: the figures stay for pairs, which sit side by side.
+        reading.lab_covariance += Eigen::Vector3d(10 * 10, 3 * 3, 3 * 3).asDiagonal();
+        reading.warnings.push_back(name +
+                                   ": its color by itself is unknown, because tones were changed from place to place (HDR?); compare it with a chip "
+                                   "beside it, or photograph again with HDR off");
+    }
     if (surface.distance > 8) reading.warnings.push_back(name + ": unlike any surface known to the program; its \u00b1 may be too small");
     reading.xyz = xyz(reading.lab);
     reading.lch = lch(reading.lab);

@@ -47,6 +47,7 @@ struct References {
     ChartReference chart;
     std::vector<KnownReference> known;
     std::vector<CardReference> cards{};
+    std::vector<Region> plain{};  // surroundings of one color, any: how the light changes over them tells how it changes over the picture
 };
 
 /// What became of one reference: how far the finished map (made without it where that could be done) reads it from its value.
@@ -84,6 +85,28 @@ struct SetupUse {
     Eigen::Vector3d drift_sd = Eigen::Vector3d::Zero();
 };
 
+/// A figure and its standard deviation.
+struct LightFigure {
+    double value = 0, sd = 0;
+};
+/// Two places in one picture whose tones were changed differently: HDR, lifted shadows.
+struct LocalTone {
+    LightFigure apart;  // by_curve: steepness of the curves, relative; else level of like cards against one surrounding, relative
+    Point first, second;
+    bool by_curve = false;
+};
+/// What the references say about the light and the rendering, beside color.
+struct LightReport {
+    using Figure = LightFigure;
+    std::optional<Figure> veil;      // veiling light, share of white's; nothing without a white and a black reference
+    Figure uneven;                   // light at the brightest place of the picture over that at the darkest, less 1
+    Figure tint;                     // red over blue at the warmest place over that at the coldest, less 1
+    std::string brightest, warmest;  // "upper left", "right", "middle"
+    bool field_known = false;        // the course of the light is clear of its doubt: the corrected picture is leveled by it
+    std::optional<LocalTone> local_tone;
+    std::vector<std::string> lines;  // the figures in words, for people
+};
+
 struct Evidence;    // calibrate/evidence.hpp: what the references read
 struct PlainMap;    // calibrate/ladder.hpp
 class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pair sees, with its doubt
@@ -98,6 +121,8 @@ struct Calibration {
     double maps_apart = 0;              // mean CIEDE2000 between the model and the best plain map over believable surfaces; 0 without a ladder
     std::vector<std::string> warnings;  // plain words, each with what to do
     std::string grade;                  // one line: how good the photo is
+    LightReport light;
+    bool absolute_ok = true;  // false: tones were changed from place to place; a color by itself is not to be trusted, a near pair's difference is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
     std::optional<SetupUse> setup;                      // borrowed from another photo: calibrate/setup.hpp
 
@@ -133,6 +158,7 @@ struct Reading {
     Lch lch;
     double lrv = 0, lrv_sd = 0;
     ScreenColor screen;
+    bool absolute_ok = true;      // false: the figures are what a wrong picture gives, and must not be shown as a measurement
     RegionStatistics statistics;  // what the photo holds there
     std::vector<std::string> warnings;
 };

@@ -145,9 +145,15 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
         reference->tolerance = kCardTolerance;
         reference->rgb_covariance += (kCardNeutral * reference->rgb).cwiseAbs2().asDiagonal();
         const double ratio = reference->rgb.maxCoeff() / std::max(reference->rgb.minCoeff(), 1e-6);
+        // lamps and daylight run from yellow to blue; a camera's white balance follows them, and hardly leaves green or magenta
+        const double green = reference->rgb[1] / std::max(std::sqrt(reference->rgb[0] * reference->rgb[2]), 1e-6);
         if (ratio > 3) {
             result.warnings.push_back(role + ": reads strongly colored (" + figure(ratio, 1) +
                                       " to 1 between channels); is it a neutral card, and is the light white? Use a neutral card");
+        } else if (!photo.linear && std::abs(std::log(green)) > 0.35) {
+            result.warnings.push_back(role + ": reads clearly " + (green > 1 ? "green" : "magenta") + " (by " +
+                                      figure(100 * std::abs(std::log(green)), 0) +
+                                      " %), which no usual light makes of a neutral card; use a neutral card, or name a colored one with --known");
         }
         references.push_back({*reference, lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50), gray.region});
         look_at_light(gray.region);
@@ -224,6 +230,25 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
                                figure(corners[3].x, 0) + "," + figure(corners[3].y, 0));
     }
 
+    std::vector<Region> things;
+    for (const SeenReference& r : references) things.push_back(r.region);
+    for (const auto& [place, use] : result.lost) things.push_back(use.region);
+    for (std::size_t i = 0; i < asked.plain.size(); ++i) {
+        const std::string role = asked.plain.size() == 1 ? "plain surrounding" : "plain surrounding " + std::to_string(i + 1);
+        const Result<RegionStatistics> read = region_statistics(photo, asked.plain[i], role);
+        if (!read) return read.error();
+        const std::optional<PlainArea> area = plain_area(photo, asked.plain[i], things);
+        if (!area) {
+            result.warnings.push_back(role + ": too small, too dark or clipped to tell how the light changes; mark more of it");
+        } else if (area->grain > 0.06 || area->kept < 0.4) {
+            result.warnings.push_back(role + ": is not plain (it varies by " + figure(100 * area->grain, 0) +
+                                      " % beyond a smooth course of light) and was not used; mark a part of one color without shadows");
+        } else {
+            result.plain.push_back(*area);
+            result.lines.push_back(role + " " + to_text(asked.plain[i]));
+        }
+    }
+
     const std::string chips = asked.known.empty()       ? ""
                               : asked.known.size() == 1 ? "1 known chip"
                                                         : std::to_string(asked.known.size()) + " known chips";
@@ -258,6 +283,13 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
     setup.width = photo.width;
     setup.height = photo.height;
     setup.linear = photo.linear;
+    double lightest = 0, darkest = 1;
+    for (const SeenReference& r : references) {
+        if (!is_neutral(r.color)) continue;
+        lightest = std::max(lightest, r.color.reflectance.mean());
+        darkest = std::min(darkest, r.color.reflectance.mean());
+    }
+    setup.black_and_white = lightest > 0.55 && darkest < 0.065;
     setup.free_curve = std::count_if(references.begin(), references.end(), [](const SeenReference& r) { return is_neutral(r.color); }) >= 4;
     setup.lit_by = options.lit_by;
     setup.prior = sensitivity_prior(options.lit_by, result.rendering);

@@ -25,6 +25,7 @@ struct Evidence {
     Rendering rendering = Rendering::rendered;  // whose statistics `setup.prior` is made of
     std::vector<SeenReference> references;
     std::vector<LightSlope> slopes;
+    std::vector<PlainArea> plain;
     std::vector<std::pair<std::size_t, ReferenceUse>> lost;  // references that tell nothing, and where they stand among all
     std::string method;                                      // as Calibration, as are the next three
     std::vector<std::string> lines;

@@ -14,10 +14,12 @@ namespace {
 constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
 constexpr std::array<double, 3> kScales{1, 4, 16};
 constexpr std::array<double, 4> kCurveScales{0, 1, 4, 16};  // of the curve's variance, where neutrals are enough to tell; 0: no bends
-constexpr double kBendsMustGain = 3;                        // logarithm of the evidence: bends that explain less than this much more stay out
-constexpr double kUsualSigma = 0.01;                        // with too few references to tell
-constexpr double kLeastSlope = 0.05;                        // of the curve undone, against encoded values
-constexpr Eigen::Index kBentBy = 1000;                      // surfaces of the library that the second opinion is fitted to
+constexpr std::array<double, 3> kTintScales{1, 16, 64};     // of the variance of the light's color over the picture: up to 10 % a half picture
+constexpr double kTintMustGain = 1;
+constexpr double kBendsMustGain = 3;    // logarithm of the evidence: bends that explain less than this much more stay out
+constexpr double kUsualSigma = 0.01;    // with too few references to tell
+constexpr double kLeastSlope = 0.05;    // of the curve undone, against encoded values
+constexpr Eigen::Index kBentBy = 1000;  // surfaces of the library that the second opinion is fitted to
 
 Eigen::VectorXd stacked(const SensitivityRows& rows) {
     Eigen::VectorXd v(kSensitivitySize);
@@ -39,7 +41,8 @@ ToneCurve tone_of(const Doubts& d) {
     return curve;
 }
 
-SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes)
+SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes,
+                         const std::vector<PlainArea>& plain)
     : setup_(setup), references_(references), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
     // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15
     // %). Flare, curve and light field: a population of cameras and benches; common practice, no source.
@@ -52,7 +55,7 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         prior_doubts_[d] = mean;
         prior_doubt_covariance_(d, d) = sd * sd;
     };
-    believe(flare, setup.flare, setup.flare > 0 ? 0.004 : 0.002);
+    believe(flare, setup.flare, setup.black_and_white ? 0.012 : setup.flare > 0 ? 0.004 : 0.002);
     believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
     believe(lift, 0, setup.linear ? 0.005 : 0.08);
     believe(roll, 0, setup.linear ? 0.005 : 0.08);
@@ -60,10 +63,14 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         for (int k = 0; k < ToneCurve::kBends; ++k) believe(static_cast<Doubt>(bend_first + k), 0, 0.12 / (k + 3));
     }
     const double uneven = setup.evened ? 0.2 : 1;  // the board lay a little otherwise than the parts
-    believe(light_x, 0, uneven * 0.12);
-    believe(light_y, 0, uneven * 0.12);
-    believe(light_r, 0, uneven * 0.08);
-    for (Doubt d : {red_x, red_y, blue_x, blue_y}) believe(d, 0, uneven * 0.012);  // two lights: the color changes across the picture
+    const bool shown = !plain.empty();             // a plain surrounding tells: what it may find is not narrowed beforehand
+    believe(light_x, 0, uneven * (shown ? 0.4 : 0.12));
+    believe(light_y, 0, uneven * (shown ? 0.4 : 0.12));
+    believe(light_r, 0, uneven * (shown ? 0.2 : 0.08));
+    believe(light_d, 0, shown ? 0.1 : 0);
+    believe(light_s, 0, shown ? 0.1 : 0);
+    for (Doubt d : {red_x, red_y, blue_x, blue_y})
+        believe(d, 0, uneven * (shown ? 0.08 : 0.012));  // two lights: the color changes across the picture
 
     origin_ = {setup.width / 2.0, setup.height / 2.0};
     white_ = setup.white.value_or(Eigen::Vector3d::Ones());
@@ -90,7 +97,17 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         prior_doubts_ = mean;
         prior_doubt_covariance_ = covariance;
     }
-    solve();
+    const Doubts start = prior_doubts_;
+    const auto start_covariance = prior_doubt_covariance_;
+    learn_plain(plain, prior_doubts_);
+    solve(!shown && !setup.evened && references_.size() >= 3);
+    if (!plain.empty()) {  // once more, with the curve that was found
+        const Doubts found = doubts_;
+        prior_doubts_ = start;
+        prior_doubt_covariance_ = start_covariance;
+        learn_plain(plain, found);
+        solve(false);
+    }
     static const Light d50 = *light("D50");
     const Light& here = setup_.lit_by ? *setup_.lit_by : d50;
     const ObserverMatrix to_xyz = observer_matrix(here, Observer::degree2);
@@ -109,23 +126,74 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
     bent_ = fit_map(MapKind::root_polynomial_3, best_matrix(rows_, to_xyz), to_xyz.rowwise().sum(), some);
 }
 
-Eigen::Vector3d SensorModel::place(Point at) const {
+Eigen::Matrix<double, 5, 1> SensorModel::place(Point at) const {
     const double unit = std::max(setup_.width, setup_.height) / 2.0;
     const auto x = (at.x - setup_.width / 2.0) / unit, y = (at.y - setup_.height / 2.0) / unit;
     const auto x0 = (origin_.x - setup_.width / 2.0) / unit, y0 = (origin_.y - setup_.height / 2.0) / unit;
-    return {x - x0, y - y0, x * x + y * y - x0 * x0 - y0 * y0};
+    return (Eigen::Matrix<double, 5, 1>() << x - x0, y - y0, x * x + y * y - x0 * x0 - y0 * y0, x * x - y * y - x0 * x0 + y0 * y0, x * y - x0 * y0)
+        .finished();
 }
 
-Eigen::Vector3d SensorModel::scene(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
+Eigen::Matrix<double, 3, doubt_count> SensorModel::field_by_doubts(Point at) const {
+    const Eigen::Matrix<double, 5, 1> p = place(at);
+    Eigen::Matrix<double, 3, doubt_count> slope = Eigen::Matrix<double, 3, doubt_count>::Zero();
+    for (int c = 0; c < 3; ++c) slope.row(c).segment<5>(light_x) = p.transpose();
+    slope.row(0).segment<2>(red_x) = p.head<2>().transpose();
+    slope.row(2).segment<2>(blue_x) = p.head<2>().transpose();
+    return slope;
+}
+
+Eigen::Vector3d SensorModel::unleveled(const Eigen::Vector3d& rgb, const Doubts& d) const {
     const ToneCurve curve = tone_of(d);
     Eigen::Vector3d v = setup_.native * rgb;
     for (double& x : v) x = curve.scene(x);
     v = native_inverse_ * v;
-    const Eigen::Vector3d p = place(at);
-    const double light = d.segment<3>(light_x).dot(p);
-    const Eigen::Vector3d field(light + d[red_x] * p[0] + d[red_y] * p[1], light, light + d[blue_x] * p[0] + d[blue_y] * p[1]);
-    for (int c = 0; c < 3; ++c) v[c] = (v[c] / (white_[c] * std::exp(d[c])) - d[flare]) / std::exp(field[c]);
+    for (int c = 0; c < 3; ++c) v[c] = v[c] / (white_[c] * std::exp(d[c])) - d[flare];
     return v;
+}
+
+Eigen::Vector3d SensorModel::scene(const Eigen::Vector3d& rgb, Point at, const Doubts& d) const {
+    const Eigen::Matrix<double, 5, 1> p = place(at);
+    const double light = d.segment<5>(light_x).dot(p);
+    const Eigen::Array3d field(light + d[red_x] * p[0] + d[red_y] * p[1], light, light + d[blue_x] * p[0] + d[blue_y] * p[1]);
+    return unleveled(rgb, d).array() / field.exp();
+}
+
+void SensorModel::learn_plain(const std::vector<PlainArea>& areas, const Doubts& curve) {
+    using Square = Eigen::Matrix<double, doubt_count, doubt_count>;
+    Square information = Square::Zero();
+    Doubts pull = Doubts::Zero();
+    for (const PlainArea& area : areas) {
+        // What the area's own color is does not matter: only how it changes from its mean.
+        double total = 0;
+        Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+        Eigen::Matrix<double, 3, doubt_count> mean_look = Eigen::Matrix<double, 3, doubt_count>::Zero();
+        std::vector<Eigen::Vector3d> seen;
+        for (const PlainArea::Block& block : area.blocks) {
+            seen.emplace_back(unleveled(block.rgb, curve).cwiseMax(1e-4).array().log());
+            mean += block.weight * seen.back();
+            mean_look += block.weight * field_by_doubts(block.at);
+            total += block.weight;
+        }
+        mean /= total;
+        mean_look /= total;
+        // 0.01: boards are not quite of one color and not quite flat. Blocks err together: they count as 20 at most. Common practice, no source.
+        const double variance = (area.grain * area.grain + 0.01 * 0.01) * std::max(1.0, total / 20);
+        for (std::size_t k = 0; k < seen.size(); ++k) {
+            const Eigen::Matrix<double, 3, doubt_count> look = field_by_doubts(area.blocks[k].at) - mean_look;
+            const double w = area.blocks[k].weight / variance;
+            information += w * look.transpose() * look;
+            pull += w * look.transpose() * (seen[k] - mean);
+        }
+    }
+    if (areas.empty()) return;
+    const Square gain = (Square::Identity() + prior_doubt_covariance_ * information).partialPivLu().solve(prior_doubt_covariance_);
+    prior_doubts_ += gain * (pull - information * prior_doubts_);
+    prior_doubt_covariance_ = (gain + gain.transpose()) / 2;
+    // The curve scales every slope that is seen, and is known to some percent: so are the slopes.
+    if (!setup_.linear) {
+        for (int i = light_x; i <= blue_y; ++i) prior_doubt_covariance_(i, i) += std::pow(0.05 * prior_doubts_[i], 2);
+    }
 }
 
 void SensorModel::learn_slopes(const std::vector<LightSlope>& slopes, Eigen::VectorXd& mean, Eigen::MatrixXd& covariance, Eigen::Index first) const {
@@ -140,6 +208,10 @@ void SensorModel::learn_slopes(const std::vector<LightSlope>& slopes, Eigen::Vec
         look(1, first + light_y) = 1;
         look(0, first + light_r) = 2 * x;
         look(1, first + light_r) = 2 * y;
+        look(0, first + light_d) = 2 * x;
+        look(1, first + light_d) = -2 * y;
+        look(0, first + light_s) = y;
+        look(1, first + light_s) = x;
         // 0.03: things are not quite flat, and the light field is not quite a plane; common practice, no source
         const Eigen::Matrix2d noise = unit * unit * steep * steep * s.covariance + 0.03 * 0.03 * Eigen::Matrix2d::Identity();
         const Eigen::Vector2d seen = unit * steep * s.slope;
@@ -194,7 +266,7 @@ Eigen::Matrix3d SensorModel::scene_by_rgb(const Eigen::Vector3d& rgb, Point at) 
     return slope;
 }
 
-void SensorModel::solve() {
+void SensorModel::solve(bool tint_by_evidence) {
     const Eigen::Index n = static_cast<Eigen::Index>(references_.size());
     rows_ = setup_.prior.mean;
     doubts_ = prior_doubts_;
@@ -217,10 +289,12 @@ void SensorModel::solve() {
     scale_ = 1;
     const Eigen::Matrix<double, doubt_count, doubt_count> usual = prior_doubt_covariance_;
     double curve_scale = 0;
-    const auto scaled = [&](double curve) {
+    double tint_scale = 1;
+    const auto scaled = [&](double curve, double tint) {
         Doubts factor = Doubts::Ones();
         factor.segment<roll - contrast + 1>(contrast).setConstant(std::sqrt(std::max(curve, 1.0)));
         factor.segment<ToneCurve::kBends>(bend_first).setConstant(std::sqrt(curve));
+        factor.segment<blue_y - red_x + 1>(red_x).setConstant(std::sqrt(tint));
         return Eigen::Matrix<double, doubt_count, doubt_count>(factor.asDiagonal() * usual * factor.asDiagonal());
     };
     for (int round = 0; round < 12; ++round) {
@@ -258,14 +332,27 @@ void SensorModel::solve() {
         if (setup_.free_curve && !setup_.linear && round < 8) {
             double best = -1e300;
             for (double curve : kCurveScales) {
-                from_doubts = by_doubts * scaled(curve) * by_doubts.transpose();
+                from_doubts = by_doubts * scaled(curve, tint_scale) * by_doubts.transpose();
                 const double value = evidence_of(sigma_, scale_) - (curve > 0 ? kBendsMustGain : 0);
                 if (value > best) {
                     best = value;
                     curve_scale = curve;
                 }
             }
-            prior_doubt_covariance_ = scaled(curve_scale);
+            prior_doubt_covariance_ = scaled(curve_scale, tint_scale);
+            from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
+        }
+        if (tint_by_evidence && round < 8) {
+            double best = -1e300;
+            for (double tint : kTintScales) {
+                from_doubts = by_doubts * scaled(curve_scale, tint) * by_doubts.transpose();
+                const double value = evidence_of(sigma_, scale_) - (tint > 1 ? kTintMustGain : 0);
+                if (value > best) {
+                    best = value;
+                    tint_scale = tint;
+                }
+            }
+            prior_doubt_covariance_ = scaled(curve_scale, tint_scale);
             from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
         }
         if (evidence && round < 8) {

@@ -29,6 +29,8 @@ enum Doubt : int {
     light_x,
     light_y,
     light_r,
+    light_d,  // along x against along y, and across both: only where a plain surrounding shows them
+    light_s,
     red_x,
     red_y,
     blue_x,
@@ -61,6 +63,7 @@ struct SensorSetup {
     bool evened = false;                   // uneven light was divided out by a picture of a plain board
     double flare = 0.003;                  // usual veiling light, relative to the diffuser; 0: black has been taken off
     bool free_curve = false;               // four neutrals or more: the curve may bend as they say
+    bool black_and_white = false;          // neutrals of both are there: they tell the veiling light
 };
 
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
@@ -70,8 +73,9 @@ public:
 
     /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity and of the doubts, references as observations;
     /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
-    /// slopes: of the light over the references (prior knowledge of the light field).
-    SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {});
+    /// slopes: of the light over the references, plain: surroundings of one color (prior knowledge of the light field).
+    SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {},
+                const std::vector<PlainArea>& plain = {});
 
     [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb, Point at) const { return scene(rgb, at, doubts_); }
     /// Without the light's slope over the picture: what the plain map and the shown picture use.
@@ -80,6 +84,10 @@ public:
     [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> scene_by_doubts(const Eigen::Vector3d& rgb, Point at) const {
         return by_doubts(rgb, at, doubts_);
     }
+
+    /// Logarithm of the light at a place per channel, against the references' middle, and how it hangs on the doubts.
+    [[nodiscard]] Eigen::Vector3d field(Point at) const { return field_by_doubts(at) * doubts_; }
+    [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> field_by_doubts(Point at) const;
 
     /// The same belief after looking at how the light slopes over plain things (cards, patches, chips). Linear-Gaussian update.
     [[nodiscard]] SensorModel after(const std::vector<LightSlope>&) const;
@@ -123,8 +131,12 @@ public:
 
 private:
     [[nodiscard]] Eigen::Matrix<double, 3, doubt_count> by_doubts(const Eigen::Vector3d& rgb, Point at, const Doubts&) const;
-    [[nodiscard]] Eigen::Vector3d place(Point at) const;
-    void solve();
+    [[nodiscard]] Eigen::Matrix<double, 5, 1> place(Point at) const;
+    /// Scene RGB with the light's course over the picture left in.
+    [[nodiscard]] Eigen::Vector3d unleveled(const Eigen::Vector3d& rgb, const Doubts&) const;
+    void solve(bool tint_by_evidence);
+    /// Moves the doubts' prior; the curve is undone as `curve` has it.
+    void learn_plain(const std::vector<PlainArea>&, const Doubts& curve);
     /// Mean and covariance of doubts given slopes: gain * (seen - expected).
     void learn_slopes(const std::vector<LightSlope>&, Eigen::VectorXd& mean, Eigen::MatrixXd& covariance, Eigen::Index first) const;
 

@@ -13,7 +13,7 @@
 namespace sw {
 namespace {
 
-constexpr std::array<std::string_view, 8> kPairWords{"chip", "swatch", "gray", "chart", "known", "card", "setup", "lit-by"};
+constexpr std::array<std::string_view, 9> kPairWords{"chip", "swatch", "gray", "chart", "known", "card", "setup", "lit-by", "plain"};
 
 Error usage(const std::string& option, std::string_view text, std::string cause, std::string remedy) {
     return Error{Fault::bad_usage, "", option + " \"" + std::string(text) + "\"", std::move(cause), std::move(remedy)};
@@ -131,7 +131,8 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
         const std::string_view value = text.substr(value_at, i + 1 < parts.size() ? parts[i + 1].at - value_at : std::string_view::npos);
         const std::string option = "--pair " + pair.photo.file + ": " + std::string(word) + "=";
         const int times = ++count[static_cast<std::size_t>(std::find(kPairWords.begin(), kPairWords.end(), word) - kPairWords.begin())];
-        if (times > 1 && word != "gray" && word != "known" && word != "card") return usage(option, value, "is given twice", "give it once");
+        if (times > 1 && word != "gray" && word != "known" && word != "card" && word != "plain")
+            return usage(option, value, "is given twice", "give it once");
         std::optional<Error> problem;
         if (word == "chip" || word == "swatch") {
             auto region = region_of(value, std::string(word), option, value);
@@ -139,6 +140,13 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
                 problem = region.error();
             } else {
                 (word == "chip" ? pair.chip : pair.swatch) = *std::move(region);
+            }
+        } else if (word == "plain") {
+            auto region = region_of(value, "plain surrounding", option, value);
+            if (!region) {
+                problem = region.error();
+            } else {
+                pair.photo.references.plain.push_back(*std::move(region));
             }
         } else if (word == "gray") {
             auto gray = parse_gray(value, option);

@@ -148,6 +148,11 @@ Result<Target> new_target(const TargetRequest& request) {
     if (!photo) return photo.error();
     const auto reading = read_region(*photo->photo, photo->calibration, request.name, request.region, request.under, request.observer);
     if (!reading) return in_file(reading.error(), request.photo->file);
+    if (!reading->absolute_ok) {
+        return Error{Fault::color_unknown, request.photo->file, request.name + " " + to_text(request.region),
+                     "its color is unknown: tones were changed from place to place in this picture (HDR?)",
+                     "photograph again with HDR off, or take camera raw"};
+    }
     target.lab = reading->lab;
     target.lab_covariance = reading->lab_covariance;
     target.kind = TargetKind::chip;

@@ -21,6 +21,7 @@ int exit_code(Fault fault) {
         case Fault::flat_unusable:
         case Fault::setup_mismatch:
         case Fault::chart_not_found:
+        case Fault::color_unknown:
         case Fault::name_unknown:  // the command is well formed; what it names is not there
         case Fault::name_taken:
             return kBadInput;

@@ -75,6 +75,15 @@ Json setup_use_json(const SetupUse& use) {
             {"log_drift_sd", triple(use.drift_sd)}};
 }
 
+Json light_json(const LightReport& light) {
+    const auto figure = [](const LightFigure& f) { return Json{{"value", number(f.value)}, {"sd", number(f.sd)}}; };
+    Json json{{"veil", nullptr},          {"uneven", figure(light.uneven)}, {"brightest", light.brightest}, {"tint", figure(light.tint)},
+              {"warmest", light.warmest}, {"local_tone", nullptr},          {"words", light.lines}};
+    if (light.veil) json["veil"] = figure(*light.veil);
+    if (light.local_tone) json["local_tone"] = figure(light.local_tone->apart);
+    return json;
+}
+
 Json calibration_json(const Calibration& calibration) {
     Json uses = Json::array();
     const ReferenceUse* worst = nullptr;
@@ -107,6 +116,8 @@ Json calibration_json(const Calibration& calibration) {
               {"not_covered", not_covered(calibration.uses)},
               {"doubts", calibration.sensor ? doubts_json(*calibration.sensor) : Json::array()},
               {"setup", calibration.setup ? setup_use_json(*calibration.setup) : Json(nullptr)}};
+    json["light"] = light_json(calibration.light);
+    json["absolute_ok"] = calibration.absolute_ok;
     if (calibration.chart_corners) {
         Json corners = Json::array();
         for (const Point& corner : *calibration.chart_corners) {
@@ -119,23 +130,30 @@ Json calibration_json(const Calibration& calibration) {
 }
 
 Json reading_json(const Reading& reading) {
-    return {{"name", reading.name},
-            {"region", to_text(reading.region)},
-            {"lab", figures(reading.lab)},
-            {"lab_sd", figures(lab_sd(reading))},
-            {"lab_cov", figures(reading.lab_covariance)},
-            {"xyz", figures(reading.xyz)},
-            {"lch", numbers(reading.lch.L, reading.lch.C, reading.lch.h)},
-            {"lch_sd", figures(lch_sd(reading.lab, reading.lab_covariance))},
-            {"lrv", number(reading.lrv)},
-            {"lrv_sd", number(reading.lrv_sd)},
-            {"srgb", hex(reading.screen.rgb)},
-            {"srgb_in_gamut", reading.screen.in_gamut},
-            {"light", reading.light},
-            {"observer", degrees(reading.observer)},
-            {"pixels", reading.statistics.pixels},
-            {"clipped", number(reading.statistics.clipped)},
-            {"warnings", reading.warnings}};
+    Json json{{"name", reading.name},
+              {"region", to_text(reading.region)},
+              {"lab", figures(reading.lab)},
+              {"lab_sd", figures(lab_sd(reading))},
+              {"lab_cov", figures(reading.lab_covariance)},
+              {"xyz", figures(reading.xyz)},
+              {"lch", numbers(reading.lch.L, reading.lch.C, reading.lch.h)},
+              {"lch_sd", figures(lch_sd(reading.lab, reading.lab_covariance))},
+              {"lrv", number(reading.lrv)},
+              {"lrv_sd", number(reading.lrv_sd)},
+              {"srgb", hex(reading.screen.rgb)},
+              {"srgb_in_gamut", reading.screen.in_gamut},
+              {"light", reading.light},
+              {"observer", degrees(reading.observer)},
+              {"pixels", reading.statistics.pixels},
+              {"clipped", number(reading.statistics.clipped)},
+              {"rejected", number(reading.statistics.rejected)},
+              {"absolute_ok", reading.absolute_ok},
+              {"warnings", reading.warnings}};
+    if (!reading.absolute_ok) {  // no figure is better than a wrong one
+        for (const char* unknown : {"lab", "lab_sd", "lab_cov", "xyz", "lch", "lch_sd", "lrv", "lrv_sd", "srgb", "srgb_in_gamut"})
+            json[unknown] = nullptr;
+    }
+    return json;
 }
 
 Json photo_json(const CalibratedPhoto& photo) {

@@ -48,6 +48,7 @@ std::string calibration_text(const CalibratedPhoto& photo) {
     }
     for (const std::string& reference : calibration.references) text += wrapped(reference, "             ");
     text += wrapped("decoded as " + photo.photo->encoding + (photo.lit_by ? "; lit by " + photo.lit_by->name : "; light not named"), "             ");
+    for (const std::string& line : calibration.light.lines) text += wrapped(line, "             ");
     for (const ReferenceUse& use : calibration.uses) {
         if (!use.used || !use.remark.empty())
             text += wrapped(use.name + (use.used ? "" : " not used") + (use.remark.empty() ? "" : ": " + use.remark), "             ");
@@ -104,6 +105,11 @@ std::string light_sentence(const PairUnder& under) {
 std::string readings_table(const std::vector<Reading>& readings) {
     Table table({"", "L*", "a*", "b*", "C*", "h°", "LRV", "on screen", "pixels"});
     for (const Reading& reading : readings) {
+        if (!reading.absolute_ok) {
+            table.row({printable(reading.name), "unknown", "unknown", "unknown", "unknown", "unknown", "unknown", "unknown",
+                       std::to_string(reading.statistics.pixels)});
+            continue;
+        }
         const auto sd = lab_sd(reading);
         const auto polar = lch_sd(reading.lab, reading.lab_covariance);
         table.row({printable(reading.name), measured(reading.lab.L, sd[0]), measured(reading.lab.a, sd[1]), measured(reading.lab.b, sd[2]),

@@ -178,7 +178,7 @@ std::string workbook_help() { return "The workbook (if not said: " + default_wor
 
 // The options that say how a photo is to be read, shared by measure, compare, correct, calibrate and target.
 struct PhotoOptions {
-    Values gray, chart, known, card, setup, workbook, transfer, lit_by, flat;
+    Values gray, chart, known, card, setup, workbook, transfer, lit_by, flat, plain;
 
     // calibrate makes set-ups and takes none
     void add_to(Parser& parser, bool with_setup = true) {
@@ -198,13 +198,16 @@ struct PhotoOptions {
         parser.option("lit-by", "LIGHT", lit_by, "The light that lit the picture, where it is known");
         parser.option("flat", "FILE", flat,
                       "A photo of a plain matt board in the place of the parts, taken the same way: uneven and mixed light is divided out");
+        parser.option("plain", "REGION", plain,
+                      "A surrounding of one color (bench, board, wall), whatever lies on it: how the light changes over it is taken for the whole "
+                      "picture. May be repeated");
         parser.once("--flat", flat);
         parser.once("--chart", chart);
         parser.once("--transfer", transfer);
         parser.once("--lit-by", lit_by);
     }
     [[nodiscard]] bool any() const {
-        return !(gray.empty() && chart.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() && flat.empty());
+        return !(gray.empty() && chart.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() && flat.empty() && plain.empty());
     }
 };
 
@@ -272,6 +275,15 @@ Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& optio
         auto known = parse_known(text, "--known");
         if (!known) return known.error();
         photo.references.known.push_back(*std::move(known));
+    }
+    for (const std::string& text : options.plain) {
+        auto region = parse_region(text, "plain surrounding");
+        if (!region) {
+            Error error = region.error();
+            error.place = "--plain \"" + text + "\"";
+            return error;
+        }
+        photo.references.plain.push_back(*std::move(region));
     }
     if (!options.chart.empty()) {
         auto chart = parse_chart(options.chart[0], "--chart");

@@ -26,6 +26,7 @@ enum class Fault {
     flat_unusable,        // the picture of a plain board is not plain, clipped, dark or of another size
     setup_mismatch,       // a photo was not taken as the set-up was, or a set-up has nothing to borrow
     chart_not_found,      // no chart in the picture, or the corners do not fit
+    color_unknown,        // tones were changed from place to place: a color by itself cannot be told from this picture
     workbook_unreadable,  // missing, damaged, not a workbook
     workbook_locked,      // another process writes to it
     workbook_newer,       // made by a newer version

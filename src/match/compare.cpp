@@ -167,7 +167,18 @@ Result<Sensed> sense_pair(const PairInPhoto& pair) {
     if (const std::optional<LightSlope> slope = light_slope(*pair.photo, pair.chip))
         local.sensor = std::make_shared<const SensorModel>(local.sensor->after({*slope}));
     const SensedColor chip_sensed = sense(local, *chip, center(pair.chip)), swatch_sensed = sense(local, *swatch, center(pair.swatch));
-    return Sensed{std::move(local), chip_sensed, swatch_sensed};
+    Sensed sensed{std::move(local), chip_sensed, swatch_sensed};
+    if (const std::optional<LocalTone>& tone = pair.calibration->light.local_tone) {
+        // Tones change from place to place: between near neighbors by the share of the way between the two places that told of it.
+        const Point a = center(pair.chip), b = center(pair.swatch);
+        const double way = std::hypot(tone->first.x - tone->second.x, tone->first.y - tone->second.y);
+        const double step = tone->apart.value * std::clamp(2 * std::hypot(a.x - b.x, a.y - b.y) / std::max(way, 1.0), 0.1, 1.0);
+        for (SensedColor* color : {&sensed.chip, &sensed.swatch}) {
+            const Eigen::Vector3d level = color->by_scene * color->scene;
+            color->noise += 0.5 * step * step * level * level.transpose();
+        }
+    }
+    return sensed;
 }
 
 PairUnder row(const Light& light, Kind kind, const PairPosterior& p, std::size_t i, const CompareOptions& options, double alike = kAlikeInterval) {
