@@ -175,8 +175,15 @@ Result<Calibration> calibrate(const Photo& photo, const References& asked, const
 }
 
 Xyz plain_map(const Calibration& calibration, const Eigen::Vector3d& rgb) {
-    const Eigen::Vector3d v = 100 * (calibration.sensor->matrix() * calibration.sensor->scene(rgb));
-    return {v[0], v[1], v[2]};
+    const SensorModel& model = *calibration.sensor;
+    const Eigen::Vector3d scene = model.scene(rgb);
+    Eigen::Vector3d v = model.matrix() * scene;
+    if (calibration.map) {
+        static const ObserverMatrix d50 = observer_matrix(*light("D50"), Observer::degree2);
+        v = (*calibration.map)(scene);
+        if (model.lit_by()) v = best_matrix(observer_matrix(*model.lit_by(), Observer::degree2), d50) * v;
+    }
+    return {100 * v[0], 100 * v[1], 100 * v[2]};
 }
 
 Result<Reading> read_region(const Photo& photo, const Calibration& calibration, const std::string& name, const Region& region, const Light& under,

@@ -142,8 +142,8 @@ struct CalibrationOptions {
 /// Errors: region and gray and known faults, chart_not_found. With no references the method is "none": as displayed, with a wide interval.
 [[nodiscard]] Result<Calibration> calibrate(const Photo&, const References&, const CalibrationOptions& = {});
 
-/// Plain map of one color (camera curve undone, white, 3x3): XYZ with Y = 100 under D50; the fit's own arithmetic (the lcms2 twin is in
-/// calibrate/pipeline.hpp). Readings go further: see read_region.
+/// Plain map of one color (camera curve undone, white, 3x3 or, where one won, the root-polynomial): XYZ with Y = 100 under D50; the fit's own
+/// arithmetic (the lcms2 twin is in calibrate/pipeline.hpp). Readings go further: see read_region.
 [[nodiscard]] Xyz plain_map(const Calibration&, const Eigen::Vector3d& rgb);
 
 /// A region's color. lab_covariance is the doubt of the surface's color under `light`, everything included.

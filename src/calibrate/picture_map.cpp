@@ -8,6 +8,7 @@
 #include <thread>
 
 #include "calibrate/plain_steps.hpp"
+#include "calibrate/sensor_model.hpp"
 #include "color/adaptation.hpp"
 
 namespace sw {
@@ -82,21 +83,68 @@ struct Matrix {
 struct PictureMap::Tables {
     PlainSteps steps;  // to linear sRGB
     bool as_it_came, own_primaries;
-    Matrix native, to_srgb;
+    std::shared_ptr<const SensorModel> field;  // the light's course; nothing: left as it is
+    Matrix native, to_scene, from_scene, at_once;
+    std::size_t bent_features = 0;
+    std::array<float, 39> bent_by{};  // features in turn, r g b each
     FastCurve tone;
 
-    Tables(const PlainSteps& s, bool original)
+    Tables(const PlainSteps& s, bool original, std::shared_ptr<const SensorModel> light_course)
         : steps(s),
           as_it_came(original),
           own_primaries(!s.native.isIdentity(0)),
+          field(std::move(light_course)),
           native(s.native, Eigen::Vector3d::Zero()),
-          to_srgb(s.to_xyz, s.offset),
-          tone([&](double v) { return s.tone.scene(v); }) {}
+          to_scene(s.to_scene, -s.veil),
+          from_scene(s.bent ? s.bent->start : s.to_xyz, Eigen::Vector3d::Zero()),
+          at_once(s.matrix(), s.offset()),
+          tone([&](double v) { return s.tone.scene(v); }) {
+        if (!s.bent) return;
+        bent_features = static_cast<std::size_t>(s.bent->more.cols());
+        for (std::size_t k = 0; k < bent_features; ++k) {
+            for (std::size_t c = 0; c < 3; ++c)
+                bent_by[3 * k + c] = static_cast<float>(s.bent->more(static_cast<Eigen::Index>(c), static_cast<Eigen::Index>(k)));
+        }
+    }
+
+    /// What the scene's values are divided by at a place.
+    [[nodiscard]] Eigen::Array3f light_at(double x, double y) const { return field->field({x, y}).array().exp().cast<float>(); }
+
+    /// scene -> linear sRGB where no 3x3 does it: the features of map_features, in float.
+    void bend(float& r, float& g, float& b) const {
+        std::array<float, 13> f{std::max(r, 0.F), std::max(g, 0.F), std::max(b, 0.F)};
+        if (bent_features > 3) {
+            const float r2 = std::sqrt(f[0]), g2 = std::sqrt(f[1]), b2 = std::sqrt(f[2]);
+            f[3] = r2 * g2;
+            f[4] = g2 * b2;
+            f[5] = r2 * b2;
+        }
+        if (bent_features > 6) {
+            const float r3 = std::cbrt(f[0]), g3 = std::cbrt(f[1]), b3 = std::cbrt(f[2]);
+            f[6] = r3 * g3 * g3;
+            f[7] = g3 * b3 * b3;
+            f[8] = r3 * b3 * b3;
+            f[9] = g3 * r3 * r3;
+            f[10] = b3 * g3 * g3;
+            f[11] = b3 * r3 * r3;
+            f[12] = r3 * g3 * b3;
+        }
+        from_scene.apply(r, g, b);
+        for (std::size_t k = 0; k < bent_features; ++k) {
+            r += bent_by[3 * k] * f[k];
+            g += bent_by[3 * k + 1] * f[k];
+            b += bent_by[3 * k + 2] * f[k];
+        }
+    }
 
     [[nodiscard]] float scene(float v) const { return std::copysign(tone(std::abs(v)), v); }
 
     template <class Code>
-    void convert(const float* rgb, std::size_t pixels, Code* out) const {
+    void convert(const float* rgb, std::size_t pixels, Code* out, const std::optional<Point>& from) const {
+        const bool level = field && from.has_value(), apart = level || steps.bent.has_value();
+        constexpr std::size_t kPiece = 32;  // pixels between which the light's course is straight
+        Eigen::Array3f here = Eigen::Array3f::Ones(), step = Eigen::Array3f::Zero(), next = here;
+        if (level) next = 1 / light_at(from->x, from->y);
         constexpr float top = std::is_same_v<Code, std::uint8_t> ? 255.F : 65535.F;
         static const FastCurve encode([](double v) { return static_cast<double>(top) * linear_to_srgb(v); });
         const auto code = [](float linear) {  // NaN becomes 0
@@ -110,7 +158,27 @@ struct PictureMap::Tables {
                 r = scene(r);
                 g = scene(g);
                 b = scene(b);
-                to_srgb.apply(r, g, b);
+                if (apart) {
+                    to_scene.apply(r, g, b);
+                    if (level) {
+                        if (i % kPiece == 0) {
+                            here = next;
+                            next = 1 / light_at(from->x + static_cast<double>(i + kPiece), from->y);
+                            step = (next - here) / static_cast<float>(kPiece);
+                        }
+                        r *= here[0];
+                        g *= here[1];
+                        b *= here[2];
+                        here += step;
+                    }
+                    if (steps.bent) {
+                        bend(r, g, b);
+                    } else {
+                        from_scene.apply(r, g, b);
+                    }
+                } else {
+                    at_once.apply(r, g, b);
+                }
             }
             out[0] = code(r);
             out[1] = code(g);
@@ -120,25 +188,31 @@ struct PictureMap::Tables {
 };
 
 PictureMap::PictureMap()
-    : tables_(
-          std::make_shared<const Tables>(PlainSteps{Eigen::Matrix3d::Identity(), {}, Eigen::Matrix3d::Identity(), Eigen::Vector3d::Zero()}, true)) {}
+    : tables_(std::make_shared<const Tables>(
+          PlainSteps{Eigen::Matrix3d::Identity(), {}, Eigen::Matrix3d::Identity(), Eigen::Vector3d::Zero(), Eigen::Matrix3d::Identity(), {}}, true,
+          nullptr)) {}
 
 PictureMap::PictureMap(const Calibration& calibration, const std::optional<Light>& under, Observer observer) {
     PlainSteps steps = under ? plain_steps(calibration, *under, observer) : plain_steps(calibration);
     const Eigen::Matrix3d to_srgb = to_linear_srgb(under ? xyz(*under, observer) : kWhiteD50);
     steps.to_xyz = to_srgb * steps.to_xyz;
-    steps.offset = to_srgb * steps.offset;
-    tables_ = std::make_shared<const Tables>(steps, false);
+    if (steps.bent) steps.bent = PlainMap{steps.bent->kind, to_srgb * steps.bent->start, to_srgb * steps.bent->more};
+    tables_ = std::make_shared<const Tables>(steps, false, calibration.light.field_known ? calibration.sensor : nullptr);
 }
 
-void PictureMap::convert(const float* rgb, std::size_t pixels, std::uint8_t* out) const { tables_->convert(rgb, pixels, out); }
-void PictureMap::convert(const float* rgb, std::size_t pixels, std::uint16_t* out) const { tables_->convert(rgb, pixels, out); }
+void PictureMap::convert(const float* rgb, std::size_t pixels, std::uint8_t* out, const std::optional<Point>& from) const {
+    tables_->convert(rgb, pixels, out, from);
+}
+void PictureMap::convert(const float* rgb, std::size_t pixels, std::uint16_t* out, const std::optional<Point>& from) const {
+    tables_->convert(rgb, pixels, out, from);
+}
+bool PictureMap::levels() const { return tables_->field != nullptr; }
 
-EncodedRgb PictureMap::color(const Eigen::Vector3d& rgb) const {
+EncodedRgb PictureMap::color(const Eigen::Vector3d& rgb, const std::optional<Point>& at) const {
     const PlainSteps& s = tables_->steps;
-    Eigen::Vector3d v = s.native * rgb;
-    for (double& x : v) x = s.tone.scene(x);
-    v = s.to_xyz * v + s.offset;
+    Eigen::Vector3d v = s.scene(rgb);
+    if (at && tables_->field) v = v.array() / tables_->field->field(*at).array().exp();
+    v = s.xyz(v);
     for (double& x : v) x = linear_to_srgb(std::clamp(x, 0.0, 1.0));
     return {v[0], v[1], v[2]};
 }
@@ -151,7 +225,12 @@ void rows(const Photo& photo, const PictureMap& map, int first, int last, Code* 
     const std::size_t threads = std::clamp<std::size_t>(std::min<std::size_t>(std::thread::hardware_concurrency(), count * width / 65536), 1, 8);
     const auto part = [&](std::size_t i) {
         const std::size_t from = count * i / threads, to = count * (i + 1) / threads;
-        map.convert(&photo.rgb[3 * width * (static_cast<std::size_t>(first) + from)], width * (to - from), out + 3 * width * from);
+        if (!map.levels())
+            return map.convert(&photo.rgb[3 * width * (static_cast<std::size_t>(first) + from)], width * (to - from), out + 3 * width * from);
+        for (std::size_t y = from; y < to; ++y) {  // pixel centers, as regions count them
+            const std::size_t row = static_cast<std::size_t>(first) + y;
+            map.convert(&photo.rgb[3 * width * row], width, out + 3 * width * y, Point{0.5, static_cast<double>(row) + 0.5});
+        }
     };
     std::vector<std::jthread> others;
     for (std::size_t i = 1; i < threads; ++i) others.emplace_back(part, i);

@@ -20,13 +20,15 @@ public:
     /// As the picture came.
     PictureMap();
     /// Surfaces as under D50, or as under another light; either way that light's white becomes the screen's.
+    /// Where the course of the light is known (LightReport::field_known), it is leveled to what it is at the references.
     explicit PictureMap(const Calibration&, const std::optional<Light>& under = {}, Observer = Observer::degree2);
 
-    /// pixels of 3 values each; out may not overlap rgb.
-    void convert(const float* rgb, std::size_t pixels, std::uint8_t* out) const;
-    void convert(const float* rgb, std::size_t pixels, std::uint16_t* out) const;
+    /// pixels of 3 values each, the first of them at `from` in the picture; out may not overlap rgb. Without a place: not leveled.
+    void convert(const float* rgb, std::size_t pixels, std::uint8_t* out, const std::optional<Point>& from = {}) const;
+    void convert(const float* rgb, std::size_t pixels, std::uint16_t* out, const std::optional<Point>& from = {}) const;
     /// The same of one color, exactly: encoded, clipped.
-    [[nodiscard]] EncodedRgb color(const Eigen::Vector3d& rgb) const;
+    [[nodiscard]] EncodedRgb color(const Eigen::Vector3d& rgb, const std::optional<Point>& at = {}) const;
+    [[nodiscard]] bool levels() const;
 
 private:
     struct Tables;

@@ -23,6 +23,19 @@ bool add_matrix(cmsPipeline* pipeline, const Eigen::Matrix3d& m, const Eigen::Ve
     return cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocMatrix(nullptr, 3, 3, rows.data(), shift.data())) != 0;
 }
 
+/// The root-polynomial as a stage: lcms2 has none of its own.
+void bend(const cmsFloat32Number* in, cmsFloat32Number* out, const cmsStage* stage) {
+    const auto* map = static_cast<const PlainMap*>(cmsStageData(stage));
+    const Eigen::Vector3d v = (*map)(Eigen::Vector3d(in[0], in[1], in[2]));
+    for (int c = 0; c < 3; ++c) out[c] = static_cast<cmsFloat32Number>(v[c]);
+}
+
+bool add_bend(cmsPipeline* pipeline, const PlainSteps& steps) {              // the stage does not own the map: the pipeline dies before it
+    constexpr auto kSignature = static_cast<cmsStageSignature>(0x53776270);  // 'Swbp'
+    cmsStage* stage = _cmsStageAllocPlaceholder(nullptr, kSignature, 3, 3, bend, nullptr, nullptr, const_cast<PlainMap*>(&*steps.bent));
+    return cmsPipelineInsertStage(pipeline, cmsAT_END, stage) != 0;
+}
+
 /// Picture's linear sRGB -> the file's own primaries -> camera curve undone -> white, flare and 3x3 -> XYZ (D50, Y = 1).
 bool add_steps(cmsPipeline* pipeline, const PlainSteps& steps) {
     // 4097 points over the sRGB-encoded value: even enough in lightness for 1e-4; lcms2 clips outside 0..1 as a picture does
@@ -41,7 +54,8 @@ bool add_steps(cmsPipeline* pipeline, const PlainSteps& steps) {
         ok = add_matrix(pipeline, steps.native) &&
              cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, encodes.data())) != 0 &&
              cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocToneCurves(nullptr, 3, curves.data())) != 0 &&
-             add_matrix(pipeline, steps.to_xyz, steps.offset);
+             (steps.bent ? add_matrix(pipeline, steps.to_scene, -steps.veil) && add_bend(pipeline, steps)
+                         : add_matrix(pipeline, steps.matrix(), steps.offset()));
     }
     cmsFreeToneCurve(decode);
     cmsFreeToneCurve(encode);
@@ -52,8 +66,9 @@ bool add_steps(cmsPipeline* pipeline, const PlainSteps& steps) {
 }  // namespace
 
 Lab pipeline_lab(const Calibration& calibration, const Eigen::Vector3d& rgb) {
+    const PlainSteps steps = plain_steps(calibration);
     const PipelinePtr pipeline(cmsPipelineAlloc(nullptr, 3, 3), &cmsPipelineFree);
-    if (!pipeline || !add_steps(pipeline.get(), plain_steps(calibration))) return {};
+    if (!pipeline || !add_steps(pipeline.get(), steps)) return {};
     const std::array<cmsFloat32Number, 3> in{static_cast<float>(rgb[0]), static_cast<float>(rgb[1]), static_cast<float>(rgb[2])};
     std::array<cmsFloat32Number, 3> out{};
     cmsPipelineEvalFloat(in.data(), out.data(), pipeline.get());

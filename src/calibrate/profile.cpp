@@ -78,7 +78,7 @@ Eigen::Vector3d linear(const Linearizer& file, const Eigen::Vector3d& encoded) {
 bool add_channels(cmsPipeline* pipeline, const std::function<double(int, double)>& curve, const PlainSteps& steps) {
     std::array<Curve, 3> curves;
     for (int c = 0; c < 3; ++c) curves[static_cast<std::size_t>(c)] = curve_of([&](double e) { return steps.tone.scene(curve(c, e)); });
-    return add_curves(pipeline, curves) && add_matrix(pipeline, steps.to_xyz, steps.offset);
+    return add_curves(pipeline, curves) && add_matrix(pipeline, steps.matrix(), steps.offset());
 }
 
 /// L* / 100 of a linear value (ISO/CIE 11664-4), negatives mirrored, and back: the tables of such profiles mostly hold Lab, so that what lies
@@ -86,18 +86,19 @@ bool add_channels(cmsPipeline* pipeline, const std::function<double(int, double)
 double lightness(double s) { return s < 0 ? -lightness(-s) : lab(Xyz{0, 100 * s, 0}, kWhiteD50).L / 100; }
 double linear_from(double u) { return u < 0 ? -linear_from(-u) : xyz(Lab{100 * u, 0, 0}).Y / 100; }
 
-/// The file's profile is a table: another table gives the scene's values as lightness, and the curves behind it make them linear. Values beyond
-/// 0..1, which wide profiles give, are inside its range.
-bool add_table(cmsPipeline* pipeline, const Linearizer& file, const PlainSteps& steps) {
+/// Where the file's profile is a table, or the map no 3x3: a table gives three values of each of the file's codes as lightness, the curves behind it
+/// make them linear, and a matrix makes XYZ of them. Values beyond 0..1, which wide profiles give, are inside its range.
+bool add_table(cmsPipeline* pipeline, const std::function<Eigen::Vector3d(const Eigen::Vector3d&)>& values, const Eigen::Matrix3d& to_xyz,
+               const Eigen::Vector3d& offset) {
     std::vector<double> nodes;
     nodes.reserve(3UL * kGrid * kGrid * kGrid);
     double low = 0, high = 1;
     for (int r = 0; r < kGrid; ++r) {
         for (int g = 0; g < kGrid; ++g) {
             for (int b = 0; b < kGrid; ++b) {
-                Eigen::Vector3d v = steps.native * linear(file, Eigen::Vector3d(r, g, b) / (kGrid - 1));
+                Eigen::Vector3d v = values(Eigen::Vector3d(r, g, b) / (kGrid - 1));
                 for (double& x : v) {
-                    x = lightness(steps.tone.scene(x));
+                    x = lightness(x);
                     low = std::min(low, x);
                     high = std::max(high, x);
                 }
@@ -114,7 +115,7 @@ bool add_table(cmsPipeline* pipeline, const Linearizer& file, const PlainSteps& 
     for (Curve& curve : decode) curve = curve_of([&](double u) { return (linear_from(low + u * (high - low)) - from) / span; });
     return add_straight_curves(pipeline) &&
            cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocCLut16bit(nullptr, kGrid, 3, 3, table.data())) != 0 &&
-           add_curves(pipeline, decode) && add_matrix(pipeline, span * steps.to_xyz, steps.offset + steps.to_xyz * Eigen::Vector3d::Constant(from));
+           add_curves(pipeline, decode) && add_matrix(pipeline, span * to_xyz, offset + to_xyz * Eigen::Vector3d::Constant(from));
 }
 
 Text text_of(const std::string& words) {
@@ -168,6 +169,20 @@ Result<std::vector<std::uint8_t>> input_profile(const Photo& photo, const Calibr
 
     const PlainSteps steps = plain_steps(calibration);
     const auto curve = [&](int c, double e) { return same ? (steps.native * linear(*file, Eigen::Vector3d::Constant(e)))[c] : by_kind(e); };
+    const auto toned = [&](const Eigen::Vector3d& e) {
+        Eigen::Vector3d v = same ? Eigen::Vector3d(steps.native * linear(*file, e)) : Eigen::Vector3d(by_kind(e[0]), by_kind(e[1]), by_kind(e[2]));
+        for (double& x : v) x = steps.tone.scene(x);
+        return v;
+    };
+    const Eigen::Vector3d white(kWhiteD50.X / 100, kWhiteD50.Y / 100, kWhiteD50.Z / 100);
+    const auto bent = [&](const Eigen::Vector3d& e) {
+        return Eigen::Vector3d(steps.xyz(steps.to_scene * toned(e) - steps.veil).cwiseQuotient(white));
+    };
+    const auto fill = [&](cmsPipeline* p) {
+        if (steps.bent) return add_table(p, bent, white.asDiagonal(), Eigen::Vector3d::Zero());
+        if (same && file->through_lcms()) return add_table(p, toned, steps.matrix(), steps.offset());
+        return add_channels(p, curve, steps);
+    };
     const ProfileHandle profile(cmsCreateProfilePlaceholder(nullptr));
     const Pipeline pipeline(cmsPipelineAlloc(nullptr, 3, 3));
     const Error failed{Fault::internal, photo.path, "", "the profile could not be made", "please report it"};
@@ -177,9 +192,8 @@ Result<std::vector<std::uint8_t>> input_profile(const Photo& photo, const Calibr
     cmsSetColorSpace(profile.get(), cmsSigRgbData);
     cmsSetPCS(profile.get(), cmsSigXYZData);
     cmsSetHeaderRenderingIntent(profile.get(), INTENT_RELATIVE_COLORIMETRIC);
-    const bool made = (same && file->through_lcms() ? add_table(pipeline.get(), *file, steps) : add_channels(pipeline.get(), curve, steps)) &&
-                      write_words(profile.get(), std::filesystem::path(photo.path).filename().string()) && write_whites(profile.get()) &&
-                      cmsWriteTag(profile.get(), cmsSigAToB0Tag, pipeline.get());
+    const bool made = fill(pipeline.get()) && write_words(profile.get(), std::filesystem::path(photo.path).filename().string()) &&
+                      write_whites(profile.get()) && cmsWriteTag(profile.get(), cmsSigAToB0Tag, pipeline.get());
     cmsUInt32Number size = 0;
     if (!made || !cmsMD5computeID(profile.get()) || !cmsSaveProfileToMem(profile.get(), nullptr, &size)) return failed;
     std::vector<std::uint8_t> bytes(size);

@@ -156,6 +156,8 @@ std::string correct_report(const CorrectRequest& request, const CalibratedPhoto&
                         std::to_string(saved->height) + " pixels, " + std::to_string(saved->bits) + " bits, sRGB; things as under " +
                         (request.options.under ? request.options.under->name : "D50") + (request.options.strip ? ", the references below." : "."));
     }
+    if (saved && photo.calibration.light.field_known)
+        text += wrapped("The light's course over the picture was leveled to what it is at the references; the input profile cannot do that.");
     if (!request.profile.empty()) text += wrapped("The input profile is in " + request.profile + ": for " + photo.photo->path + " and nothing else.");
     if (!request.report.empty()) text += wrapped("The page about the calibration is in " + request.report + ".");
     text += "\n" + calibration_text(photo);

@@ -402,9 +402,7 @@ std::optional<Error> outside(const Photo& photo, const Region& region, const std
                  reach + " (picture " + std::to_string(photo.width) + " x " + std::to_string(photo.height) + ")", "move it or make it smaller"};
 }
 
-}  // namespace
-
-Result<RegionStatistics> region_statistics(const Photo& photo, const Region& region, const std::string& role) {
+Result<RegionStatistics> statistics_of(const Photo& photo, const Region& region, const std::string& role, std::vector<SpoiledPixel>* spoiled) {
     const std::string place = role + (role.empty() ? "" : " ") + to_text(region);
     if (const auto error = outside(photo, region, place)) return *error;
     const Pixels pixels = pixels_of(photo, region);
@@ -474,7 +472,13 @@ Result<RegionStatistics> region_statistics(const Photo& photo, const Region& reg
             v_all += v;
             const double w0 = whiten(0, 0) * e[0], w1 = whiten(1, 0) * e[0] + whiten(1, 1) * e[1],
                          w2 = whiten(2, 0) * e[0] + whiten(2, 1) * e[1] + whiten(2, 2) * e[2];
-            if (w0 * w0 + w1 * w1 + w2 * w2 > outer_limit) continue;
+            const bool out = w0 * w0 + w1 * w1 + w2 * w2 > outer_limit;
+            if (spoiled != nullptr) {
+                const bool clip =
+                    photo.clipped[static_cast<std::size_t>(run.y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)] != 0;
+                if (out || clip) spoiled->push_back({x, run.y, clip});
+            }
+            if (out) continue;
             block.n += 1;
             block.u += u;
             block.v += v;
@@ -496,6 +500,18 @@ Result<RegionStatistics> region_statistics(const Photo& photo, const Region& reg
     result.two_colors = two_colors(samples, blocks, result.mean, step);
     result.warnings = warnings_of(result, role);
     return result;
+}
+
+}  // namespace
+
+Result<RegionStatistics> region_statistics(const Photo& photo, const Region& region, const std::string& role) {
+    return statistics_of(photo, region, role, nullptr);
+}
+
+std::vector<SpoiledPixel> spoiled_pixels(const Photo& photo, const Region& region) {
+    std::vector<SpoiledPixel> spoiled;
+    if (!statistics_of(photo, region, "", &spoiled)) spoiled.clear();
+    return spoiled;
 }
 
 }  // namespace sw

@@ -33,4 +33,12 @@ struct RegionStatistics {
 /// tests/photo/statistics_test.cpp
 [[nodiscard]] Result<RegionStatistics> region_statistics(const Photo&, const Region&, const std::string& role);
 
+/// The pixels of a region that region_statistics leaves out as dust or glare, or that are clipped; of large regions every second (third ...) one.
+/// Empty where it refuses the region.
+struct SpoiledPixel {
+    int x = 0, y = 0;
+    bool clipped = false;
+};
+[[nodiscard]] std::vector<SpoiledPixel> spoiled_pixels(const Photo&, const Region&);
+
 }  // namespace sw

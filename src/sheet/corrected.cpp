@@ -14,6 +14,7 @@
 
 #include "calibrate/picture_map.hpp"
 #include "calibrate/plain_steps.hpp"
+#include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "photo/words.hpp"
 #include "sheet/file.hpp"
@@ -82,10 +83,10 @@ std::vector<Tile> tiles_of(const Photo& photo, const Calibration& calibration, c
         tile.known = screen_color(known).rgb;
         if (const Result<RegionStatistics> seen = region_statistics(photo, use.region, use.name)) {
             tile.read = true;
-            tile.shown = map.color(seen->mean);
-            Eigen::Vector3d v = steps.native * seen->mean;
-            for (double& x : v) x = steps.tone.scene(x);
-            v = 100 * (steps.to_xyz * v + steps.offset);
+            tile.shown = map.color(seen->mean, use.at);
+            Eigen::Vector3d v = steps.scene(seen->mean);
+            if (map.levels()) v = v.array() / calibration.sensor->field(use.at).array().exp();
+            v = 100 * steps.xyz(v);
             tile.de00 = difference_2000(known, lab(Xyz{v[0], v[1], v[2]}, white));
         }
         tiles.push_back(tile);
@@ -160,7 +161,8 @@ Result<Done> encode(const Photo& photo, const Calibration& calibration, const Co
     const std::string source = printable(std::filesystem::path(photo.path).filename().string());
     spec.attribute("Software", "Swatchwright");
     spec.attribute("ImageDescription", "White and colors of " + source + " corrected by Swatchwright (" + printable(calibration.method) +
-                                           "); surfaces as under " + shown_light(options) + ", its white as the screen's, sRGB");
+                                           "); surfaces as under " + shown_light(options) + ", its white as the screen's, sRGB" +
+                                           (map.levels() ? "; uneven light leveled" : ""));
     spec.attribute("Orientation", 1);
     const std::vector<std::uint8_t> profile = srgb_profile();
     if (!profile.empty()) spec.attribute("ICCProfile", OIIO::TypeDesc(OIIO::TypeDesc::UINT8, static_cast<int>(profile.size())), profile.data());

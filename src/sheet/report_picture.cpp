@@ -4,6 +4,7 @@
 #include <charconv>
 #include <cmath>
 #include <filesystem>
+#include <map>
 #include <optional>
 #include <vector>
 
@@ -19,7 +20,8 @@ namespace {
 constexpr int kPngHeight = 1131;  // A4's proportion
 constexpr double kMargin = 56, kGap = 44;
 constexpr double kMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
-constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kDark{0.08, 0.08, 0.08};
+constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kDark{0.08, 0.08, 0.08}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
+constexpr double kLightTimes = 2;  // how much stronger than it is the course of the light is drawn
 
 std::string figure(double value, int decimals = 1) {
     char digits[32];
@@ -81,8 +83,9 @@ View view_of(const Photo& photo, const Calibration& calibration, const PageBox& 
     }
     View view{{0, 0, width, height}, {}, true};
     PageBox on = room;
-    if (calibration.uses.size() > 4 && (right - left) < 0.55 * width && (bottom - top) < 0.6 * height) {
-        on.width -= kMapWidth + kMapGap;
+    const bool close = calibration.uses.size() > 4 && (right - left) < 0.55 * width && (bottom - top) < 0.6 * height;
+    if (close || calibration.light.field_known) on.width -= kMapWidth + kMapGap;  // small maps beside it
+    if (close) {
         const double edge = 0.08 * std::max(right - left, bottom - top);
         const double x0 = std::max(0.0, left - edge), x1 = std::min(width, right + edge), y0 = std::max(0.0, top - edge),
                      y1 = std::min(height, bottom + edge);
@@ -124,10 +127,59 @@ Small small_picture(const Photo& photo, const PictureMap& map, const Box& part, 
     return small;
 }
 
-void draw_photo(Pen& pen, const Photo& photo, const PictureMap& map, const View& view, const std::vector<Mark>& marks) {
+/// Where dust, glare and clipping lie in the references: small squares on the photo, each where three pixels or more, and a tenth of those it
+/// covers, are spoiled. Returns the share of each reference that was left out.
+std::vector<double> draw_spoiled(Pen& pen, const Photo& photo, const View& view, const std::vector<Mark>& marks) {
+    constexpr double kSide = 4;  // page units
+    std::vector<double> shares;
+    for (const Mark& mark : marks) {
+        const Result<RegionStatistics> read = region_statistics(photo, mark.use->region, "");
+        shares.push_back(read ? read->rejected : 0);
+        std::map<std::pair<int, int>, std::pair<int, int>> cells;  // place on the page: spoiled, clipped
+        for (const SpoiledPixel& pixel : spoiled_pixels(photo, mark.use->region)) {
+            const auto [x, y] = view.at({pixel.x + 0.5, pixel.y + 0.5});
+            auto& [all, clipped] = cells[{static_cast<int>(std::floor(x / kSide)), static_cast<int>(std::floor(y / kSide))}];
+            ++all;
+            clipped += pixel.clipped ? 1 : 0;
+        }
+        const double covered = std::pow(kSide / view.scale(), 2);
+        for (const auto& [cell, count] : cells) {
+            if (count.first < std::max(std::min(3.0, covered), 0.1 * covered)) continue;
+            pen.fill({cell.first * kSide, cell.second * kSide, kSide, kSide}, 2 * count.second > count.first ? kClipped : kSpeck);
+        }
+    }
+    return shares;
+}
+
+/// The light's course over the whole photo, as its own color on a gray ground.
+void draw_light(Pen& pen, const Photo& photo, const Calibration& calibration, const PageBox& box) {
+    constexpr int kColumns = 42;
+    const int rows = std::max(1, static_cast<int>(std::lround(kColumns * box.height / box.width)));
+    Small small{kColumns, rows, {}};
+    std::vector<Eigen::Vector3d> field;
+    Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+    for (int y = 0; y < rows; ++y) {
+        for (int x = 0; x < kColumns; ++x) {
+            field.push_back(calibration.sensor->field({photo.width * (x + 0.5) / kColumns, photo.height * (y + 0.5) / rows}));
+            mean += field.back() / (kColumns * rows);
+        }
+    }
+    for (const Eigen::Vector3d& f : field) {
+        for (int c = 0; c < 3; ++c) {
+            const double linear = 0.3 * std::exp(kLightTimes * (f[c] - mean.mean()));
+            small.rgb.push_back(static_cast<std::uint8_t>(std::lround(255 * linear_to_srgb(std::clamp(linear, 0.0, 1.0)))));
+        }
+    }
+    pen.picture(box, small.width, small.height, small.rgb);
+    pen.frame(box, kPaleInk, 1.2);
+}
+
+std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& calibration, const PictureMap& map, const View& view,
+                               const std::vector<Mark>& marks) {
     const Small picture = small_picture(photo, map, view.part, 1520);
     pen.picture(view.on, picture.width, picture.height, picture.rgb);
     pen.frame(view.on, kPaleInk, 1.2);
+    const std::vector<double> shares = draw_spoiled(pen, photo, view, marks);
 
     // circles may not run into each other: as large as the nearest neighbor allows
     double apart = 200;
@@ -160,10 +212,16 @@ void draw_photo(Pen& pen, const Photo& photo, const PictureMap& map, const View&
         pen.write_over(x, y - off, mark.label, {.size = text * 0.95, .bold = true, .ink = kPaper}, kDark);
         if (known) pen.write_over(x, y + off, figure(mark.use->de00), {.size = text, .ink = kPaper}, kDark);
     }
-    if (view.whole) return;
-    // where in the photo this is
     const double w = kMapWidth, h = w * photo.height / photo.width;
-    const PageBox map_box{view.on.right() + kMapGap, view.on.y, w, h};
+    PageBox map_box{view.on.right() + kMapGap, view.on.y, w, h};
+    if (calibration.light.field_known) {
+        const PageBox light_box{map_box.x, view.whole ? map_box.y : map_box.y + h + kMapGap, w, h};
+        draw_light(pen, photo, calibration, light_box);
+        pen.write(light_box.x, light_box.bottom() + 6, "The light over the photo, its course drawn " + figure(kLightTimes, 0) + "\u00d7 as strong.",
+                  {.size = 15, .ink = kPaleInk, .width = w, .lines = 3});
+    }
+    if (view.whole) return shares;
+    // where in the photo this is
     const Small all = small_picture(photo, map, {0, 0, static_cast<double>(photo.width), static_cast<double>(photo.height)}, 340);
     pen.picture(map_box, all.width, all.height, all.rgb);
     const double s = w / photo.width;
@@ -171,6 +229,7 @@ void draw_photo(Pen& pen, const Photo& photo, const PictureMap& map, const View&
     const PageBox shown{map_box.x + s * view.part.x, map_box.y + s * view.part.y, s * view.part.w, s * view.part.h};
     pen.frame(shown, kDark, 4);
     pen.frame(shown, kPaper, 2);
+    return shares;
 }
 
 // ---- a*b*
@@ -294,13 +353,28 @@ double draw_column(Pen& pen, const PageBox& box, const std::string& head, const 
     return y;
 }
 
-std::vector<std::string> how_it_was_made(const Calibration& calibration, const std::vector<Mark>& marks) {
+/// "Left out as dust or glare: patch 7 orange 12 %, ..."; empty where there is next to none.
+std::string spoiled_words(const std::vector<Mark>& marks, const std::vector<double>& shares) {
+    std::string words;
+    int more = 0;
+    for (std::size_t i = 0; i < marks.size(); ++i) {
+        if (shares[i] < 0.03) continue;
+        if (++more > 4) continue;
+        words += (words.empty() ? "Left out as dust or glare (orange): " : ", ") + marks[i].use->name + " " + figure(100 * shares[i], 0) + " %";
+    }
+    if (more > 4) words += " and of " + std::to_string(more - 4) + " more";
+    return words.empty() ? words : words + " of its pixels.";
+}
+
+std::vector<std::string> how_it_was_made(const Calibration& calibration, const std::vector<Mark>& marks, const std::vector<double>& shares) {
     std::vector<std::string> words{"Method: " + calibration.method + "."};
     std::size_t used = 0;
     for (const Mark& mark : marks) used += mark.use->used ? 1 : 0;
     if (!marks.empty())
         words.push_back("References: " + std::to_string(used) + " used" +
                         (used < marks.size() ? ", " + std::to_string(marks.size() - used) + " not." : "."));
+    for (const std::string& line : calibration.light.lines) words.push_back(capitalized(line) + ".");
+    if (const std::string spoiled = spoiled_words(marks, shares); !spoiled.empty()) words.push_back(spoiled);
     const auto& lit_by = calibration.sensor->lit_by();
     words.push_back(lit_by ? "Light: " + lit_by->name + "." : "Light: not named.");
     if (calibration.loo.mean) {
@@ -372,7 +446,7 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, double p
     const double room = full - kPlane - kGap - 44;
     const View view = view_of(photo, calibration, {kMargin, top, room, kFigures});
     const PictureMap map(calibration);
-    draw_photo(pen, photo, map, view, marks);
+    const std::vector<double> shares = draw_photo(pen, photo, calibration, map, view, marks);
     std::string caption = "The photo as corrected";
     if (!view.whole) caption += ", its references enlarged";
     caption += marks.empty() ? "." : ". Figures: \u0394E00 from what a reference is to what is read.";
@@ -382,7 +456,7 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, double p
     top += kFigures + 88;
     const double third = (full - 2 * kGap) / 3, rest = page_height - 64 - top;
     pen.line(kMargin, top - 16, kPageWidth - kMargin, top - 16, kGridInk, 2);
-    draw_column(pen, {kMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks));
+    draw_column(pen, {kMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks, shares));
     draw_column(pen, {kMargin + third + kGap, top, third, rest}, "What to heed", what_to_heed(calibration, marks));
     std::vector<std::string> gaps = not_covered(calibration.uses);
     for (std::string& gap : gaps) gap = capitalized(gap) + ".";

@@ -8,6 +8,7 @@
 #include "calibrate/pipeline.hpp"
 #include "calibrate/plain_steps.hpp"
 #include "calibrate/scene.hpp"
+#include "calibrate/sensed.hpp"
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "color/reference.hpp"
@@ -86,7 +87,8 @@ TEST(CorrectedPicture, ShowsThePlainMap) {
         const Scene& s = test::scene(name);
         const Photo& photo = test::photo_of(s);
         for (const bool chart : {false, true}) {
-            const Calibration c = chart ? from_chart(s) : from_card(s);
+            Calibration c = chart ? from_chart(s) : from_card(s);
+            c.light.field_known = false;  // leveling: see below
             float last = 0;
             const CorrectedPicture picture = correct_picture(photo, c, {}, [&](float share) { last = share; });
             ASSERT_EQ(picture.rgb.size(), photo.rgb.size());
@@ -109,7 +111,8 @@ TEST(CorrectedPicture, SixteenBitsAreAsFine) {
     for (const char* name : {"case-02", "case-08"}) {
         const Scene& s = test::scene(name);
         const Photo& photo = test::photo_of(s);
-        const Calibration c = from_chart(s);
+        Calibration c = from_chart(s);
+        c.light.field_known = false;
         for (const bool lamp : {false, true}) {
             const PictureMap map = lamp ? PictureMap(c, *light("A")) : PictureMap(c);
             std::vector<std::uint16_t> codes(photo.rgb.size());
@@ -128,6 +131,110 @@ TEST(CorrectedPicture, SixteenBitsAreAsFine) {
             if (!lamp) exact.report(std::string(name) + ", one color against plain_map, 0..1", 1e-9);
         }
     }
+}
+
+/// A calibration whose best map is a root-polynomial of degree 3, made from the chart.
+Calibration bent(const Scene& s, const std::optional<Light>& lit_by = {}) {
+    References r;
+    r.chart = s.chart();
+    Calibration c = *calibrate(test::photo_of(s), r, {.lit_by = lit_by});
+    const ObserverMatrix to_xyz = observer_matrix(lit_by ? *lit_by : *light("D50"), Observer::degree2);
+    MapReferences seen{Eigen::Matrix3Xd(3, 24), Eigen::Matrix3Xd(3, 24), Eigen::VectorXd::Ones(24)};
+    for (int i = 0; i < 24; ++i) {
+        const KnownReference patch = s.patch(i);
+        seen.scene.col(i) = c.sensor->scene(region_statistics(test::photo_of(s), patch.region, "patch")->mean);
+        seen.xyz.col(i) = to_xyz * chart_reflectances().col(i);
+    }
+    const PlainMap map = fit_map(MapKind::root_polynomial_3, best_matrix(c.sensor->rows(), to_xyz), to_xyz.rowwise().sum(), seen);
+    c.map = std::make_shared<const PlainMap>(map);
+    c.light.field_known = false;
+    return c;
+}
+
+/// Where a root-polynomial won, picture, pipeline, plain map and reading are one transform as well. Tolerances as for the 3x3: half a code and the
+/// straight pieces of the curves; lcms2 in float.
+TEST(CorrectedPicture, ShowsTheRootPolynomialThatWon) {
+    for (const bool named : {false, true}) {
+        const Scene& s = test::scene("case-02");
+        const Photo& photo = test::photo_of(s);
+        const Calibration c = bent(s, named ? std::optional<Light>(*light("LED-B3")) : std::nullopt);
+        const PictureMap map(c);
+        std::vector<std::uint16_t> codes(photo.rgb.size());
+        convert_rows(photo, map, 0, photo.height, codes.data());
+        Worst fast, pipeline, differs;
+        Calibration matrix = c;
+        matrix.map = nullptr;
+        for (std::size_t i = 0; i < photo.clipped.size(); i += 997) {
+            const Eigen::Vector3d rgb(photo.rgb[3 * i], photo.rgb[3 * i + 1], photo.rgb[3 * i + 2]);
+            const Lab plain = lab(plain_map(c, rgb), kWhiteD50);
+            const EncodedRgb shown = screen_color(plain).rgb;
+            const std::array<double, 3> expected{shown.r, shown.g, shown.b};
+            for (std::size_t k = 0; k < 3; ++k) fast.see(std::abs(65535 * expected[k] - codes[3 * i + k]), "pixel " + std::to_string(i));
+            const Eigen::Vector3d native = c.sensor->setup().native * rgb;
+            if (native.minCoeff() >= 0 && native.maxCoeff() <= 1) pipeline.see(difference_2000(plain, pipeline_lab(c, rgb)), std::to_string(i));
+            differs.see(difference_2000(plain, lab(plain_map(matrix, rgb), kWhiteD50)), std::to_string(i));
+        }
+        fast.report(named ? "light named, codes of 65535" : "light not named, codes of 65535", 8);
+        pipeline.report("lcms2 pipeline, dE00", 0.02);
+        std::printf("largest distance from the 3x3: %.2f\n", differs.error());
+        EXPECT_GT(differs.error(), 0.3) << "the map must matter, or nothing is tested";
+        if (!named) {  // readings go the same way: a patch reads what the picture shows, but for what its surroundings in the library say
+            Worst readings;
+            for (int i = 0; i < 18; ++i) {
+                const Reading read = *read_region(photo, c, "patch", s.patch(i).region, *light("D50"));
+                const Eigen::Vector3d scene = c.sensor->scene(read.statistics.mean, center(s.patch(i).region));
+                const Eigen::Vector3d v = 100 * (*c.map)(scene);
+                readings.see(difference_2000(read.lab, lab(Xyz{v[0], v[1], v[2]}, kWhiteD50)), chart_patch_name(i));
+            }
+            readings.report("readings of the chart's colors, dE00", 1.0);
+        }
+    }
+}
+
+/// Where the course of the light is known the picture is leveled: a plain board, lit to half at one side, comes out even, and as the references'
+/// place.
+TEST(CorrectedPicture, IsLeveledWhereTheLightIsKnown) {
+    Bench bench;
+    bench.slope = {0.35, 0.1};
+    bench.grain = 0;
+    bench.lay({0, 0, 600, 400}, ModelSpectrum::Constant(0.4));
+    References r;
+    r.grays.push_back({bench.lay_card(), 18});
+    const Calibration rough = *calibrate(bench.photo, r);
+    r.plain.push_back(Box{0, 0, 600, 400});
+    const Calibration c = *calibrate(bench.photo, r);
+    ASSERT_TRUE(c.light.field_known);
+    EXPECT_FALSE(rough.light.field_known);
+    for (const bool level : {false, true}) {
+        Calibration one = c;
+        one.light.field_known = level;
+        const CorrectedPicture picture = correct_picture(bench.photo, one);
+        int low = 255, high = 0;
+        for (int y = 130; y < 400; y += 3) {
+            for (int x = 0; x < 600; x += 3) {
+                const int code = picture.rgb[3 * (static_cast<std::size_t>(y) * 600 + static_cast<std::size_t>(x)) + 1];
+                low = std::min(low, code);
+                high = std::max(high, code);
+            }
+        }
+        std::printf("board of one gray, codes %d to %d%s\n", low, high, level ? ", leveled (goal: 4 codes apart)" : "");
+        if (level) {
+            EXPECT_LE(high - low, 4);
+        } else {
+            EXPECT_GT(high - low, 40);
+        }
+    }
+    const PictureMap map(c);
+    EXPECT_TRUE(map.levels());
+    std::vector<std::uint16_t> codes(bench.photo.rgb.size());
+    convert_rows(bench.photo, map, 0, 400, codes.data());
+    Worst fast;
+    for (std::size_t i = 0; i < bench.photo.clipped.size(); i += 97) {
+        const EncodedRgb one = map.color(Eigen::Vector3d(bench.photo.rgb[3 * i], bench.photo.rgb[3 * i + 1], bench.photo.rgb[3 * i + 2]),
+                                         Point{static_cast<double>(i % 600) + 0.5, static_cast<double>(i / 600) + 0.5});  // NOLINT
+        fast.see(std::abs(65535 * one.g - codes[3 * i + 1]), std::to_string(i));
+    }
+    fast.report("leveled, codes of 65535", 8);
 }
 
 /// Under another light a neutral stays neutral, and the map is the one of that light: an orange chip is lighter under A than under D65.

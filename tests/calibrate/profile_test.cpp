@@ -12,6 +12,7 @@
 #include <sstream>
 
 #include "calibrate/scene.hpp"
+#include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "color/reference.hpp"
 #include "photo/linearize.hpp"
@@ -109,6 +110,18 @@ const std::vector<Made>& profiles() {
         other.encoding = "linear, says the file";  // the container's word, no profile
         other.encoded = Encoding::linear;
         all.push_back(make("case-02 chart, " + other.encoding, other, calibration));
+        // A root-polynomial won: a table again, on the codes of the file as it is.
+        Calibration bent = calibration;
+        const ObserverMatrix d50 = observer_matrix(*light("D50"), Observer::degree2);
+        MapReferences seen{Eigen::Matrix3Xd(3, 24), Eigen::Matrix3Xd(3, 24), Eigen::VectorXd::Ones(24)};
+        for (int i = 0; i < 24; ++i) {
+            seen.scene.col(i) = bent.sensor->scene(region_statistics(test::photo_of(s), s.patch(i).region, "patch")->mean);
+            seen.xyz.col(i) = d50 * chart_reflectances().col(i);
+        }
+        bent.map =
+            std::make_shared<const PlainMap>(fit_map(MapKind::root_polynomial_3, best_matrix(bent.sensor->rows(), d50), d50.rowwise().sum(), seen));
+        all.push_back(make("case-02 chart, root-polynomial 3", test::photo_of(s), bent));
+        all.back().table = true;
         other.transfer = {};
         other.profile = test::table_profile(4.3);
         other.encoded = Encoding::profile;

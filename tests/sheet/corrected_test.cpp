@@ -103,7 +103,7 @@ TEST_F(Corrected, EveryFormatShowsThePlainMap) {
                     for (int j = 0; j < n; ++j) {
                         for (int i = 0; i < n; ++i) {
                             const float* p = photo_->pixel(x + i, y + j);
-                            const EncodedRgb one = map.color(Eigen::Vector3d(p[0], p[1], p[2]));
+                            const EncodedRgb one = map.color(Eigen::Vector3d(p[0], p[1], p[2]), Point{x + i + 0.5, y + j + 0.5});
                             const double v = k == 0 ? one.r : k == 1 ? one.g : one.b;
                             expected += v;
                             least = std::min(least, v);
@@ -206,7 +206,7 @@ TEST_F(Corrected, TheStripShowsEveryReference) {
     ASSERT_EQ(calibration_.uses.size(), 25U);
     for (const ReferenceUse& use : calibration_.uses) {
         EXPECT_GT(count(screen_color(use.value).rgb), 2000) << use.name << ", known";
-        EXPECT_GT(count(map.color(region_statistics(*photo_, use.region, use.name)->mean)), 2000) << use.name << ", as shown";
+        EXPECT_GT(count(map.color(region_statistics(*photo_, use.region, use.name)->mean, use.at)), 2000) << use.name << ", as shown";
     }
 }
 
