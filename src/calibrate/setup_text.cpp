@@ -172,7 +172,7 @@ Light lamp_of(const Json& json) {
 // The structured bindings name every member, so that a new one cannot be forgotten here.
 
 Json sensor_json(const SensorSetup& setup) {
-    const auto& [width, height, native, linear, lit_by, prior, white, evened, flare_there] = setup;
+    const auto& [width, height, native, linear, lit_by, prior, white, evened, flare_there, free_curve, black_and_white] = setup;
     Eigen::VectorXd rows(9);
     for (int i = 0; i < 9; ++i) rows[i] = native(i / 3, i % 3);
     return {{"width", width},
@@ -182,7 +182,9 @@ Json sensor_json(const SensorSetup& setup) {
             {"lit_by", lit_by ? lamp(*lit_by) : Json(nullptr)},
             {"white", white ? figures(*white) : Json(nullptr)},
             {"evened", evened},
-            {"flare", flare_there}};
+            {"flare", flare_there},
+            {"free_curve", free_curve},
+            {"black_and_white", black_and_white}};
 }
 
 SensorSetup sensor_of(const Json& json, Rendering rendering) {
@@ -197,6 +199,8 @@ SensorSetup sensor_of(const Json& json, Rendering rendering) {
     if (!part(json, "white").is_null()) setup.white = numbers(json["white"], "white", 3, 1e-6, 1e6);
     setup.evened = yes(json, "evened");
     setup.flare = figure_in(json, "flare", "flare", 0, 0.5);
+    setup.free_curve = yes(json, "free_curve");
+    setup.black_and_white = yes(json, "black_and_white");
     setup.prior = sensitivity_prior(setup.lit_by, rendering);
     if (!setup.prior.mean.allFinite() || !setup.prior.covariance.allFinite()) refuse("under its light nothing can be seen");
     return setup;
@@ -288,12 +292,40 @@ Backdrop backdrop_of(const Json& json) {
     return backdrop;
 }
 
+Json plain_json(const PlainArea& area) {
+    const auto& [region, blocks, grain, kept] = area;
+    Json list = Json::array();  // x, y, red, green, blue, weight of each in turn
+    for (const PlainArea::Block& block : blocks) {
+        for (const double v : {block.at.x, block.at.y, block.rgb[0], block.rgb[1], block.rgb[2], block.weight}) list.push_back(v);
+    }
+    return {{"region", to_text(region)}, {"blocks", std::move(list)}, {"grain", grain}, {"kept", kept}};
+}
+
+PlainArea plain_of(const Json& json) {
+    PlainArea area;
+    area.region = region_of(json);
+    const std::size_t count = list(json, "blocks", 6, 6 * 1000).size() / 6;
+    const Eigen::VectorXd figures = numbers(part(json, "blocks"), "blocks", 6 * count, -1e6, 1e6);
+    double total = 0;
+    for (std::size_t i = 0; i < count; ++i) {
+        const Eigen::VectorXd b = figures.segment<6>(static_cast<Eigen::Index>(6 * i));
+        if (!(b.segment<3>(2).minCoeff() > 0) || b[5] < 0 || b[5] > 1) refuse("a plain surrounding is black, or weighs what cannot be");
+        area.blocks.push_back({{b[0], b[1]}, b.segment<3>(2), b[5]});
+        total += b[5];
+    }
+    if (!(total > 0)) refuse("a plain surrounding has no weight");
+    area.grain = figure_in(json, "grain", "grain", 0, 1);
+    area.kept = figure_in(json, "kept", "kept", 0, 1);
+    return area;
+}
+
 Json evidence_json(const Evidence& evidence) {
-    const auto& [setup, rendering, references, slopes, lost, method, told, warnings, corners] = evidence;
-    Json seen = Json::array(), sloping = Json::array(), gone = Json::array();
+    const auto& [setup, rendering, references, slopes, surroundings, lost, method, told, warnings, corners] = evidence;
+    Json seen = Json::array(), sloping = Json::array(), gone = Json::array(), plain = Json::array();
     for (const SeenReference& r : references) seen.push_back(reference_json(r));
     for (const LightSlope& s : slopes)
         sloping.push_back({{"at", point(s.at)}, {"slope", figures(s.slope)}, {"covariance", triangle(s.covariance)}, {"level", s.level}});
+    for (const PlainArea& area : surroundings) plain.push_back(plain_json(area));
     for (const auto& [index, use] : lost)
         gone.push_back({{"place", index},
                         {"name", use.name},
@@ -305,6 +337,7 @@ Json evidence_json(const Evidence& evidence) {
             {"raw", rendering == Rendering::raw},
             {"references", std::move(seen)},
             {"slopes", std::move(sloping)},
+            {"plain", std::move(plain)},
             {"lost", std::move(gone)},
             {"method", method},
             {"lines", told},
@@ -325,6 +358,7 @@ Evidence evidence_of(const Json& json) {
         slope.level = figure_in(one, "level", "level", 1e-4, 1e3);
         evidence.slopes.push_back(slope);
     }
+    for (const Json& one : list(json, "plain", 0, 20)) evidence.plain.push_back(plain_of(one));
     for (const Json& one : list(json, "lost", 0, 200)) {
         const auto at = static_cast<std::size_t>(whole(one, "place", 0, 400));
         if (at > evidence.references.size() + evidence.lost.size()) refuse("a lost reference stands nowhere");

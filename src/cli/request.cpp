@@ -44,16 +44,12 @@ constexpr std::array<CommandText, 12> kCommands{{
      "correct PHOTO --out FILE [--strip] [--profile FILE.icc] [--report FILE] [--gray REGION[=LRV]]... [OPTIONS]",
      "The picture is sRGB with its profile inside. Nothing of the photo's metadata is kept: no place, no serial number, no owner.\n"
      "The profile takes the photo's own file to color: give it to another program in place of the one in the file.\n"
-<<<<<<< HEAD
-     "Light that falls off across the picture is left as it is.\n"},
+     "Uneven light is leveled where the references or a plain surrounding (--plain) tell its course; a profile cannot do that.\n"},
     {"calibrate", "how far to trust a photo; keep it as a set-up for later photos",
      "calibrate PHOTO [--gray REGION[=LRV]]... [--save NAME] [OPTIONS]",
      "A set-up is for photos taken with the same camera and settings under the same light: give them --setup NAME in place of references.\n\n"
      "Leave a plain backdrop in view: it shows whether the light is still the same, and what drift there is is taken out. Set exposure and white\n"
      "balance by hand. A photo taken otherwise is refused, with the reason.\n"},
-=======
-     "Uneven light is leveled where the references or a plain surrounding (--plain) tell its course; a profile cannot do that.\n"},
->>>>>>> 02f1ee8 (The corrected picture is leveled where the light's course is clear, and follows a root-polynomial that won, as do profile (a table) and plain map; the report page maps the light, dust, glare and clipping)
     {"spectra", "two measured surfaces under several lights", "spectra FILE_A FILE_B [--under LIGHT]... [OPTIONS]",
      "The files hold lines nm,reflectance. The index is the CIE's special index of metamerism for a change of light (dE*ab), against the first\n"
      "light named, with multiplicative correction unless --index additive is given.\n"},
