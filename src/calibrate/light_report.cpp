@@ -202,7 +202,8 @@ LightReport light_report_of(const Evidence& evidence, const SensorModel& model, 
     report.brightest = place_word(evidence.setup, level.most);
     report.warmest = place_word(evidence.setup, tint.most);
     const auto clear = [](const Figure& f) { return f.value > kClear * f.sd; };
-    report.field_known = (clear(report.uneven) && report.uneven.value > 0.03) || (clear(report.tint) && report.tint.value > 0.03);
+    report.field_known = (seen || evidence.references.size() >= 3) &&  // one card tells little of the whole picture
+                         ((clear(report.uneven) && report.uneven.value > 0.03) || (clear(report.tint) && report.tint.value > 0.03));
     if (clear(report.uneven)) {
         report.lines.push_back("the light at the " + report.brightest + " is " + percent(report.uneven) + " stronger than at the " +
                                place_word(evidence.setup, level.least));

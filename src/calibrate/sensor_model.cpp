@@ -15,11 +15,11 @@ constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035,
 constexpr std::array<double, 3> kScales{1, 4, 16};
 constexpr std::array<double, 4> kCurveScales{0, 1, 4, 16};  // of the curve's variance, where neutrals are enough to tell; 0: no bends
 constexpr std::array<double, 3> kTintScales{1, 16, 64};     // of the variance of the light's color over the picture: up to 10 % a half picture
-constexpr double kTintMustGain = 1;
-constexpr double kBendsMustGain = 3;    // logarithm of the evidence: bends that explain less than this much more stay out
-constexpr double kUsualSigma = 0.01;    // with too few references to tell
-constexpr double kLeastSlope = 0.05;    // of the curve undone, against encoded values
-constexpr Eigen::Index kBentBy = 1000;  // surfaces of the library that the second opinion is fitted to
+constexpr double kTintMustGain = 3;                         // as below; many patches of color can feign a course, four cards hardly
+constexpr double kBendsMustGain = 3;                        // logarithm of the evidence: bends that explain less than this much more stay out
+constexpr double kUsualSigma = 0.01;                        // with too few references to tell
+constexpr double kLeastSlope = 0.05;                        // of the curve undone, against encoded values
+constexpr Eigen::Index kBentBy = 1000;                      // surfaces of the library that the second opinion is fitted to
 
 Eigen::VectorXd stacked(const SensitivityRows& rows) {
     Eigen::VectorXd v(kSensitivitySize);
@@ -346,7 +346,7 @@ void SensorModel::solve(bool tint_by_evidence) {
             double best = -1e300;
             for (double tint : kTintScales) {
                 from_doubts = by_doubts * scaled(curve_scale, tint) * by_doubts.transpose();
-                const double value = evidence_of(sigma_, scale_) - (tint > 1 ? kTintMustGain : 0);
+                const double value = evidence_of(sigma_, scale_) - (tint > 1 ? (evidence ? kTintMustGain : 1) : 0);
                 if (value > best) {
                     best = value;
                     tint_scale = tint;
