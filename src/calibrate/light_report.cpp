@@ -188,7 +188,11 @@ LightReport light_report_of(const Evidence& evidence, const SensorModel& model, 
 
     if (evidence.setup.black_and_white) {
         report.veil = Figure{model.doubts()[flare], std::sqrt(std::max(0.0, model.covariance()(kSensitivitySize + flare, kSensitivitySize + flare)))};
-        report.lines.push_back("veiling light " + percent(*report.veil) + " of white, taken out");
+        const LightReport::Figure& veil = *report.veil;
+        report.lines.push_back(veil.value > 2 * veil.sd
+                                   ? "veiling light " + percent(veil) + " of white, taken out"
+                                   : "veiling light: none to be seen, below " +
+                                         figure(100 * std::max(0.001, std::max(0.0, veil.value) + 2 * veil.sd), 1) + " % of white");
         if (report.veil->value > 0.02 && report.veil->value > kClear * report.veil->sd) {
             warnings.push_back("veiling light lies over the picture, " + percent(*report.veil) +
                                " of white: a bright window in view, a dirty lens or haze; it is taken out, but dark colors stay uncertain; shade the "

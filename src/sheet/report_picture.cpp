@@ -366,15 +366,13 @@ std::string spoiled_words(const std::vector<Mark>& marks, const std::vector<doub
     return words.empty() ? words : words + " of its pixels.";
 }
 
-std::vector<std::string> how_it_was_made(const Calibration& calibration, const std::vector<Mark>& marks, const std::vector<double>& shares) {
+std::vector<std::string> how_it_was_made(const Calibration& calibration, const std::vector<Mark>& marks) {
     std::vector<std::string> words{"Method: " + calibration.method + "."};
     std::size_t used = 0;
     for (const Mark& mark : marks) used += mark.use->used ? 1 : 0;
     if (!marks.empty())
         words.push_back("References: " + std::to_string(used) + " used" +
                         (used < marks.size() ? ", " + std::to_string(marks.size() - used) + " not." : "."));
-    for (const std::string& line : calibration.light.lines) words.push_back(capitalized(line) + ".");
-    if (const std::string spoiled = spoiled_words(marks, shares); !spoiled.empty()) words.push_back(spoiled);
     const auto& lit_by = calibration.sensor->lit_by();
     words.push_back(lit_by ? "Light: " + lit_by->name + "." : "Light: not named.");
     if (calibration.loo.mean) {
@@ -453,14 +451,23 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, double p
     pen.write(kMargin, view.on.bottom() + 10, caption, {.size = 18, .ink = kPaleInk, .width = room, .lines = 2});
     draw_plane(pen, {kPageWidth - kMargin - kPlane, top, kPlane, kFigures}, marks);
 
+    std::vector<std::string> light;
+    for (const std::string& line : calibration.light.lines) light.push_back(capitalized(line) + ".");
+    if (const std::string spoiled = spoiled_words(marks, shares); !spoiled.empty()) light.push_back(spoiled);
+    const double free_from = view.on.bottom() + 44, free = top + kFigures + 56 - free_from;
+    const bool under_photo = free > 100;  // else in the last column
+    if (!light.empty() && under_photo) draw_column(pen, {kMargin, free_from, room, free}, "The light, dust and glare", light);
+
     top += kFigures + 88;
     const double third = (full - 2 * kGap) / 3, rest = page_height - 64 - top;
     pen.line(kMargin, top - 16, kPageWidth - kMargin, top - 16, kGridInk, 2);
-    draw_column(pen, {kMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks, shares));
+    draw_column(pen, {kMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks));
     draw_column(pen, {kMargin + third + kGap, top, third, rest}, "What to heed", what_to_heed(calibration, marks));
     std::vector<std::string> gaps = not_covered(calibration.uses);
     for (std::string& gap : gaps) gap = capitalized(gap) + ".";
-    draw_column(pen, {kMargin + 2 * (third + kGap), top, third, rest}, "What it does not cover", gaps);
+    const double last = kMargin + 2 * (third + kGap), below = draw_column(pen, {last, top, third, rest}, "What it does not cover", gaps) + 10;
+    if (!light.empty() && !under_photo && below + 60 < top + rest)
+        draw_column(pen, {last, below, third, top + rest - below}, "The light, dust and glare", light);
     pen.write(kMargin, page_height - 46,
               "\u0394E00: color difference; about 1 can just be seen side by side. C*: how strong a color is; L*: how light, 0 black to 100 white.",
               {.size = 17, .ink = kPaleInk, .width = full});

@@ -61,6 +61,31 @@ TEST_F(ReportPicture, SaysWhatTheCalibrationSays) {
     for (int patch = 1; patch <= 24; ++patch) EXPECT_THAT(text, HasSubstr(std::to_string(patch)));
 }
 
+/// Glare over a fifth of the orange patch: its share is told, and orange squares mark where it lies; the course of the light has its map.
+TEST_F(ReportPicture, MarksDustGlareAndLight) {
+    for (const bool glare : {false, true}) {
+        test::Bench bench;
+        bench.slope = {0.25, 0};
+        References r;
+        r.chart = bench.lay_chart();
+        if (glare) bench.lay_rgb({225, 215, 41, 9}, {1.4, 1.4, 1.4});  // over patch 7, at (220, 210), 51 pixels wide
+        const Calibration c = *calibrate(bench.photo, r);
+        ASSERT_TRUE(c.light.field_known);
+        ASSERT_TRUE(save_report_picture(bench.photo, c, path("r.png")));
+        const auto in = OIIO::ImageInput::open(path("r.png"));
+        ASSERT_TRUE(in);
+        std::vector<unsigned char> rgb(3UL * 1600 * 1131);
+        in->read_image(0, 0, 0, 3, OIIO::TypeDesc::UINT8, rgb.data());
+        int marked = 0;
+        for (std::size_t i = 0; i < rgb.size(); i += 3) marked += rgb[i] == 255 && std::abs(rgb[i + 1] - 115) <= 1 && rgb[i + 2] == 0;
+        EXPECT_EQ(marked > 20, glare) << marked;  // the patch is sampled in its inner part
+        const std::string text = words(bench.photo, c);
+        if (text.empty()) continue;  // pdftotext is missing
+        EXPECT_THAT(text, HasSubstr("The light over the photo"));
+        EXPECT_EQ(text.find("Left out as dust or glare (orange): patch 7 orange") != std::string::npos, glare) << text;
+    }
+}
+
 TEST_F(ReportPicture, IsOnePictureOfItsSize) {
     const test::Scene& s = test::scene("case-02");
     const Photo& photo = test::photo_of(s);
