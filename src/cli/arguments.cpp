@@ -308,8 +308,8 @@ Result<StatedColor> parse_color(std::string_view raw, std::optional<ColorForm> a
 Result<Done> settle_chart(PhotoRequest& photo) {
     const bool marked = !photo.references.grays.empty() || !photo.references.known.empty() || !photo.cards.empty();
     if (!photo.setup.empty()) {
-        if (!marked && !photo.chart_asked) return Done{};
-        return usage("set-up", photo.setup, "takes the place of references", "give either a set-up, or --gray, --chart, --known and --card");
+        if (!marked && !photo.chart_asked && photo.references.plain.empty()) return Done{};
+        return usage("set-up", photo.setup, "takes the place of references", "give either a set-up, or --gray, --chart, --known, --card and --plain");
     }
     if (!photo.chart_asked && !marked) photo.references.chart.mode = ChartMode::automatic;
     return Done{};

@@ -158,6 +158,7 @@ TEST_F(KeptThings, ASetUpTakesThePlaceOfReferences) {
     expect_failure({"measure", kBench, "--setup", "bench", "--transfer", "gamma:1.8"}, 3, "encoded otherwise");
     expect_failure({"measure", kBench, "--setup", "bench", "--lit-by", "D65"}, 3, "said to be lit by D65");
     expect_failure({"measure", kBench, "--setup", "bench", "--gray", kCard}, 2, "takes the place of references");
+    expect_failure({"measure", kBench, "--setup", "bench", "--plain", kCard}, 2, "takes the place of references");
     expect_failure({"measure", kBench, "--setup", "other"}, 3, "there is no set-up of that name");
     expect_failure({"correct", kBench, "--setup", "bench", "--out", path("out.png"), "--strip"}, 2, "no references in the photo");
     expect_failure({"calibrate", kBench, "--chart", "none", "--save", "nothing"}, 3, "there is no reference in the photo");
