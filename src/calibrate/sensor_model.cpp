@@ -55,7 +55,7 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         prior_doubts_[d] = mean;
         prior_doubt_covariance_(d, d) = sd * sd;
     };
-    believe(flare, setup.flare, setup.black_and_white ? 0.012 : setup.flare > 0 ? 0.004 : 0.002);
+    believe(flare, setup.flare, setup.black_and_white ? 0.008 : setup.flare > 0 ? 0.004 : 0.002);
     believe(contrast, setup.linear ? 0 : 0.12, setup.linear ? 0.005 : 0.08);
     believe(lift, 0, setup.linear ? 0.005 : 0.08);
     believe(roll, 0, setup.linear ? 0.005 : 0.08);
@@ -333,7 +333,7 @@ void SensorModel::solve(bool tint_by_evidence) {
             double best = -1e300;
             for (double curve : kCurveScales) {
                 from_doubts = by_doubts * scaled(curve, tint_scale) * by_doubts.transpose();
-                const double value = evidence_of(sigma_, scale_) - (curve > 0 ? kBendsMustGain : 0);
+                const double value = evidence_of(sigma_, scale_) - (curve > 0 ? (evidence ? kBendsMustGain : 2) : 0);
                 if (value > best) {
                     best = value;
                     curve_scale = curve;
