@@ -56,15 +56,17 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     const std::vector<Rung> rungs = ladder(best_matrix(model.setup().prior.mean, to_xyz), to_xyz.rowwise().sum(), seen);
     for (const Rung& r : rungs) result.ladder.push_back({to_word(r.map.kind), {r.mean, r.p95, static_cast<int>(n)}});
     const Rung& best = best_rung(rungs);
+    // The model reads a surface of the library as what it is, but for some tenths: the map against that.
     constexpr int kProbes = 120;
     const Xyz white = xyz(here, Observer::degree2);
     const SurfaceLibrary& library = surface_library();
     for (Eigen::Index i = 0; i < kProbes; ++i) {
-        const Eigen::Vector3d scene = model.rows() * library.col(i * (library.cols() / kProbes)).cast<double>();
-        const Eigen::Vector3d a = model.second_opinion(scene), b = model.opinion_of(best.map, scene);
-        result.maps_apart += difference_2000(Lab{a[0], a[1], a[2], white}, Lab{b[0], b[1], b[2], white}) / kProbes;
+        const ModelSpectrum reflectance = library.col(i * (library.cols() / kProbes)).cast<double>();
+        const Eigen::Vector3d seen_by_map = lab_by(best.map, model.rows() * reflectance, white), v = 100 * (to_xyz * reflectance);
+        const Lab by_map{seen_by_map[0], seen_by_map[1], seen_by_map[2], white};
+        result.maps_apart += difference_2000(lab(Xyz{v[0], v[1], v[2]}, white), by_map) / kProbes;
     }
-    if (references.size() < SensorModel::kEnoughForEvidence) return;
+    if (references.size() < SensorModel::kEnoughForScale) return;
     double gain = 0, spread = 0;
     for (std::size_t i = 0; i < references.size(); ++i) gain += (model_errors[i] - best.left_out[i]) / static_cast<double>(n);
     for (std::size_t i = 0; i < references.size(); ++i) spread += std::pow(model_errors[i] - best.left_out[i] - gain, 2);
@@ -126,7 +128,7 @@ Calibration fit(Evidence evidence) {
         }
         result.uses.push_back(use);
     }
-    if (references.size() >= 3 && references.size() < SensorModel::kEnoughForEvidence) {  // too few for weights: the oddest is named all the same
+    if (references.size() >= 3 && references.size() < SensorModel::kEnoughForScale) {  // too few for weights: the oddest is named all the same
         std::vector<double> steps;
         for (const ReferenceUse& use : result.uses) steps.push_back(use.read->L - use.value.L);
         const auto odd = static_cast<std::size_t>(

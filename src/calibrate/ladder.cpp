@@ -93,6 +93,12 @@ Eigen::Vector3d PlainMap::operator()(const Eigen::Vector3d& scene) const {
     return v;
 }
 
+Eigen::Vector3d lab_by(const PlainMap& map, const Eigen::Vector3d& scene, const Xyz& white) {
+    const Eigen::Vector3d v = 100 * map(scene);
+    const Lab value = lab(Xyz{v[0], v[1], v[2]}, white);
+    return {value.L, value.a, value.b};
+}
+
 PlainMap fit_map(MapKind kind, const Eigen::Matrix3d& start, const Eigen::Vector3d& white, const MapReferences& references) {
     PlainMap map{kind, start, {}};
     const Eigen::Index n = references.scene.cols();

@@ -6,6 +6,8 @@
 #include <string>
 #include <vector>
 
+#include "color/color.hpp"
+
 namespace sw {
 
 /// From few to many coefficients: white and exposure only, 3x3, root-polynomials of degree 2 and 3.
@@ -23,6 +25,9 @@ struct PlainMap {
     Eigen::Matrix3Xd more;
     [[nodiscard]] Eigen::Vector3d operator()(const Eigen::Vector3d& scene) const;
 };
+
+/// What a map makes of a scene RGB: L*, a*, b* relative to the white (Y = 100) of the light that it was fitted for.
+[[nodiscard]] Eigen::Vector3d lab_by(const PlainMap&, const Eigen::Vector3d& scene, const Xyz& white);
 
 /// References as the maps see them: columns are scene RGB and XYZ (Y = 1); weight 0 leaves one out.
 struct MapReferences {

@@ -3,16 +3,18 @@
 #include <algorithm>
 #include <cmath>
 
+#include "calibrate/ladder.hpp"
 #include "spectral/lamp_doubt.hpp"
 
 namespace sw {
 namespace {
 
-// What references usually miss their fit by, where they are too few to tell; relative. The first blunts the map, the second widens its spread.
-constexpr double kUsualMisfit = 0.01, kWideMisfit = 0.025;
+const Light& d50() {
+    static const Light light_d50 = *light("D50");
+    return light_d50;
+}
 
 }  // namespace
-
 Point center(const Region& region) {
     const Box box = bounds(region);
     return {box.x + box.w / 2, box.y + box.h / 2};
@@ -49,26 +51,29 @@ SurfaceColor surface_color(const Calibration& calibration, const RegionStatistic
     SensedColor sensed = sense(calibration, statistics, place);
     // What the references could not be made to fit, this color may miss as well.
     const Eigen::Matrix3d by_level = sensed.by_scene * (sensed.scene.array() + 0.1).matrix().asDiagonal();
-    const double misfit = model.noise_by_evidence() ? model.noise() : std::max(model.noise(), kUsualMisfit);
-    const double wide = model.noise_by_evidence() ? misfit : std::max(misfit, kWideMisfit);
-    sensed.noise += misfit * misfit * by_level * by_level.transpose();
+    const Eigen::Matrix3d misfit = by_level * by_level.transpose();
+    sensed.noise += model.noise() * model.noise() * misfit;
     const std::vector<Eigen::Vector3d> at{sensed.feature};
-    Neighborhood near = neighborhood({&model.view()}, at);
-    // Two passes: the doubt about the sensitivity weighs with the surface's reflectance, which the first pass gives.
-    LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, {&target, &reflectance_view()});
-    const Eigen::Matrix3d doubt = sensed.noise + feature_doubt(calibration, sensed, map.mean.tail<kModelBands>());
-    const Eigen::Matrix3d lamp = lamp_covariance(lamp_deviations(under, observer, map.mean.tail<kModelBands>()));
-    // A doubt wider than the kernel would be cut down to it: the neighborhood grows with it.
-    near = neighborhood({&model.view()}, at, std::max(4.0, std::sqrt(doubt.trace() / 3)));
-    map = local_map(near, {&model.view()}, at, doubt, {&target, &model.second_view()});
+    const Neighborhood near = neighborhood({&model.view()}, at);
+    // The gain knows the region's own noise alone: the doubt about the camera is the same for all colors of a photo, and pulling each of them toward
+    // its likeliest neighbors makes them worse (tests/calibrate/cameras_test.cpp: gray card 1.84 instead of 1.78).
+    std::vector<const LibraryView*> targets{&target, &reflectance_view()};
+    const Light& here = model.lit_by() ? *model.lit_by() : d50();
+    LibraryView as_lit;
+    if (calibration.map) targets.push_back(&(as_lit = lab_view(here, Observer::degree2)));
+    const LocalMap map = local_map(near, {&model.view()}, at, sensed.noise, targets);
+    const ModelSpectrum reflectance = map.mean.segment<kModelBands>(3);
     const Eigen::Matrix3d gain = map.gain.topRows<3>();
-    // The mean of two opinions, and half of what they differ by as doubt; where a plain map won, all the way to it.
-    const Eigen::Vector3d there = map.mean.segment<3>(3);
-    const Eigen::Vector3d apart = calibration.map ? Eigen::Vector3d(model.opinion_of(*calibration.map, sensed.scene) - there)
-                                                  : Eigen::Vector3d((model.second_opinion(sensed.scene) - there) / 2);
-    const Eigen::Matrix3d spread = doubt + (wide * wide - misfit * misfit) * by_level * by_level.transpose();
-    const Eigen::Matrix3d covariance = kSpread * map.residual.topLeftCorner<3, 3>() + gain * spread * gain.transpose() + apart * apart.transpose();
-    return {map.mean.head<3>() + apart, covariance + lamp + 0.1 * 0.1 * Eigen::Matrix3d::Identity(), near.distance};
+    const double open = model.noise_as_doubt() * model.noise_as_doubt() - model.noise() * model.noise();
+    const Eigen::Matrix3d doubt = sensed.noise + std::max(open, 0.0) * misfit + feature_doubt(calibration, sensed, reflectance);
+    SurfaceColor found{map.mean.head<3>(), kSpread * map.residual.topLeftCorner<3, 3>() + gain * doubt * gain.transpose(), near.distance};
+    if (calibration.map) {  // moved to where the plain map reads it, that move being doubt as well
+        const Eigen::Vector3d apart = lab_by(*calibration.map, sensed.scene, xyz(here, Observer::degree2)) - map.mean.tail<3>();
+        found.lab += apart;
+        found.covariance += apart * apart.transpose();
+    }
+    found.covariance += lamp_covariance(lamp_deviations(under, observer, reflectance)) + 0.1 * 0.1 * Eigen::Matrix3d::Identity();
+    return found;
 }
 
 Eigen::Matrix3d feature_doubt(const Calibration& calibration, const SensedColor& sensed, const ModelSpectrum& reflectance) {

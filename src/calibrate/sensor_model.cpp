@@ -11,15 +11,16 @@
 namespace sw {
 namespace {
 
-constexpr std::array<double, 8> kSigmas{0.001, 0.003, 0.006, 0.012, 0.02, 0.035, 0.06, 0.1};
+// Relative misfit of the references, even steps of its logarithm, and what is usual before they are looked at: glare, dust, a card's own lacquer;
+// common practice, no source.
+constexpr std::array<double, 9> kSigmas{0.001, 0.0018, 0.0032, 0.0058, 0.0105, 0.019, 0.034, 0.061, 0.11};
+constexpr double kUsualSigma = 0.008, kUsualSpread = 0.9;  // median, and standard deviation of the logarithm
 constexpr std::array<double, 3> kScales{1, 4, 16};
 constexpr std::array<double, 4> kCurveScales{0, 1, 4, 16};  // of the curve's variance, where neutrals are enough to tell; 0: no bends
 constexpr std::array<double, 3> kTintScales{1, 16, 64};     // of the variance of the light's color over the picture: up to 10 % a half picture
 constexpr double kTintMustGain = 3;                         // as below; many patches of color can feign a course, four cards hardly
 constexpr double kBendsMustGain = 3;                        // logarithm of the evidence: bends that explain less than this much more stay out
-constexpr double kUsualSigma = 0.01;                        // with too few references to tell
 constexpr double kLeastSlope = 0.05;                        // of the curve undone, against encoded values
-constexpr Eigen::Index kBentBy = 1000;                      // surfaces of the library that the second opinion is fitted to
 
 Eigen::VectorXd stacked(const SensitivityRows& rows) {
     Eigen::VectorXd v(kSensitivitySize);
@@ -109,21 +110,8 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
         solve(false);
     }
     static const Light d50 = *light("D50");
-    const Light& here = setup_.lit_by ? *setup_.lit_by : d50;
-    const ObserverMatrix to_xyz = observer_matrix(here, Observer::degree2);
     matrix_ = best_matrix(rows_, observer_matrix(d50, Observer::degree2));
     view_ = sensor_view(rows_, matrix_);
-    second_view_ = lab_view(here, Observer::degree2);
-    bent_white_ = xyz(here, Observer::degree2);
-    const SurfaceLibrary& library = surface_library();
-    const Eigen::Index every = library.cols() / kBentBy;
-    MapReferences some{Eigen::Matrix3Xd(3, kBentBy), Eigen::Matrix3Xd(3, kBentBy), Eigen::VectorXd::Ones(kBentBy)};
-    for (Eigen::Index i = 0; i < kBentBy; ++i) {
-        const ModelSpectrum reflectance = library.col(i * every).cast<double>();
-        some.scene.col(i) = rows_ * reflectance;
-        some.xyz.col(i) = to_xyz * reflectance;
-    }
-    bent_ = fit_map(MapKind::root_polynomial_3, best_matrix(rows_, to_xyz), to_xyz.rowwise().sum(), some);
 }
 
 Eigen::Matrix<double, 5, 1> SensorModel::place(Point at) const {
@@ -284,8 +272,8 @@ void SensorModel::solve(bool tint_by_evidence) {
     const Eigen::MatrixXd half = by_sensitivity * setup_.prior.covariance, from_sensitivity = half * by_sensitivity.transpose();
 
     Eigen::VectorXd e = e0;
-    const bool evidence = references_.size() >= kEnoughForEvidence;
-    sigma_ = kUsualSigma;
+    const bool many = references_.size() >= kEnoughForScale;
+    sigma_ = sigma_doubt_ = kUsualSigma;
     scale_ = 1;
     const Eigen::Matrix<double, doubt_count, doubt_count> usual = prior_doubt_covariance_;
     double curve_scale = 0;
@@ -327,13 +315,14 @@ void SensorModel::solve(bool tint_by_evidence) {
         const auto evidence_of = [&](double sigma, double scale) {
             const Eigen::LLT<Eigen::MatrixXd> llt(spread_for(sigma, scale, true));
             const Eigen::VectorXd r = llt.matrixL().solve(misfit_);
-            return -0.5 * r.squaredNorm() - llt.matrixLLT().diagonal().array().log().sum();
+            const double unusual = std::log(sigma / kUsualSigma) / kUsualSpread;
+            return -0.5 * (r.squaredNorm() + unusual * unusual) - llt.matrixLLT().diagonal().array().log().sum();
         };
         if (setup_.free_curve && !setup_.linear && round < 8) {
             double best = -1e300;
             for (double curve : kCurveScales) {
                 from_doubts = by_doubts * scaled(curve, tint_scale) * by_doubts.transpose();
-                const double value = evidence_of(sigma_, scale_) - (curve > 0 ? (evidence ? kBendsMustGain : 2) : 0);
+                const double value = evidence_of(sigma_, scale_) - (curve > 0 ? (many ? kBendsMustGain : 2) : 0);
                 if (value > best) {
                     best = value;
                     curve_scale = curve;
@@ -346,7 +335,7 @@ void SensorModel::solve(bool tint_by_evidence) {
             double best = -1e300;
             for (double tint : kTintScales) {
                 from_doubts = by_doubts * scaled(curve_scale, tint) * by_doubts.transpose();
-                const double value = evidence_of(sigma_, scale_) - (tint > 1 ? (evidence ? kTintMustGain : 1) : 0);
+                const double value = evidence_of(sigma_, scale_) - (tint > 1 ? (many ? kTintMustGain : 1) : 0);
                 if (value > best) {
                     best = value;
                     tint_scale = tint;
@@ -355,18 +344,24 @@ void SensorModel::solve(bool tint_by_evidence) {
             prior_doubt_covariance_ = scaled(curve_scale, tint_scale);
             from_doubts = by_doubts * prior_doubt_covariance_ * by_doubts.transpose();
         }
-        if (evidence && round < 8) {
-            double best = -1e300;
+        if (round < 8) {
+            double best = -1e300, total = 0, square = 0;
             for (double scale : kScales) {
+                if (!many && scale != 1) continue;
                 for (double sigma : kSigmas) {
                     const double value = evidence_of(sigma, scale);
                     if (value > best) {
+                        total *= std::exp(best - value);
+                        square *= std::exp(best - value);
                         best = value;
                         sigma_ = sigma;
                         scale_ = scale;
                     }
+                    total += std::exp(value - best);
+                    square += std::exp(value - best) * sigma * sigma;
                 }
             }
+            sigma_doubt_ = std::sqrt(square / total);
         }
         spread_ = spread_for(sigma_, scale_, true);
         gain_source_.resize(kBeliefSize, 3 * n);  // prior covariance times the observation's transpose
@@ -384,7 +379,7 @@ void SensorModel::solve(bool tint_by_evidence) {
         rows_ = unstacked(e);
 
         double changed = 0;
-        if (evidence) {  // robust weights from exact leave-one-out residuals
+        if (many) {  // robust weights from exact leave-one-out residuals
             const Eigen::MatrixXd inverse = llt.solve(Eigen::MatrixXd::Identity(3 * n, 3 * n));
             const Eigen::VectorXd alpha = inverse * misfit_;
             std::vector<double> next_weights(weights_.size());
@@ -434,14 +429,6 @@ SensorModel::LeftOut SensorModel::without(std::size_t i) const {
 Eigen::Vector3d SensorModel::feature(const Eigen::Vector3d& scene_rgb) const {
     const Eigen::Vector3d xyz_value = 100 * (matrix_ * scene_rgb);
     const Lab value = lab(Xyz{xyz_value[0], xyz_value[1], xyz_value[2]}, kWhiteD50);
-    return {value.L, value.a, value.b};
-}
-
-Eigen::Vector3d SensorModel::second_opinion(const Eigen::Vector3d& scene_rgb) const { return opinion_of(bent_, scene_rgb); }
-
-Eigen::Vector3d SensorModel::opinion_of(const PlainMap& map, const Eigen::Vector3d& scene_rgb) const {
-    const Eigen::Vector3d v = 100 * map(scene_rgb);
-    const Lab value = lab(Xyz{v[0], v[1], v[2]}, bent_white_);
     return {value.L, value.a, value.b};
 }
 

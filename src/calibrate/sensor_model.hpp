@@ -6,7 +6,6 @@
 #include <string>
 #include <vector>
 
-#include "calibrate/ladder.hpp"
 #include "calibrate/light_field.hpp"
 #include "calibrate/tone.hpp"
 #include "photo/region.hpp"
@@ -69,11 +68,11 @@ struct SensorSetup {
 /// Picture RGB -> scene RGB (diffuser = 1) -> Lab-like feature; with derivatives with respect to every doubt.
 class SensorModel {
 public:
-    static constexpr std::size_t kEnoughForEvidence = 8;
+    static constexpr std::size_t kEnoughForScale = 8;  // references from which the prior's scale and their weights are judged
 
     /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity and of the doubts, references as observations;
-    /// noise and prior scale chosen by evidence where there are >= 8 references; references that do not fit are weighted down.
-    /// slopes: of the light over the references, plain: surroundings of one color (prior knowledge of the light field).
+    /// noise chosen by evidence (with a usual one in mind), prior scale where there are >= 8 references; references that do not fit are weighted
+    /// down. slopes: of the light over the references, plain: surroundings of one color (prior knowledge of the light field).
     SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {},
                 const std::vector<PlainArea>& plain = {});
 
@@ -100,20 +99,13 @@ public:
     [[nodiscard]] Eigen::Vector3d feature(const Eigen::Vector3d& scene) const;
     [[nodiscard]] Eigen::Matrix3d feature_by_scene(const Eigen::Vector3d& scene) const;
     [[nodiscard]] const LibraryView& view() const { return view_; }
-    /// A second opinion: Lab under the picture's light (2 degrees; D50 where that is unknown) by a root-polynomial of degree 3 fitted over the
-    /// surface library, and what the library looks like there. Where the local map follows few odd neighbors it is the steadier one; their mean is
-    /// better than either (tests/calibrate/cameras_test.cpp).
-    [[nodiscard]] Eigen::Vector3d second_opinion(const Eigen::Vector3d& scene) const;
-    [[nodiscard]] const LibraryView& second_view() const { return second_view_; }
-    /// Of a plain map for that same light, scene RGB -> XYZ (Y = 1).
-    [[nodiscard]] Eigen::Vector3d opinion_of(const PlainMap&, const Eigen::Vector3d& scene) const;
 
     /// Covariance of the belief: sensitivity (213, channel by channel), then the doubts.
     [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }
     [[nodiscard]] const SensitivityRows& rows() const { return rows_; }
     [[nodiscard]] const Doubts& doubts() const { return doubts_; }
-    [[nodiscard]] double noise() const { return sigma_; }  // relative misfit of the references
-    [[nodiscard]] bool noise_by_evidence() const { return references_.size() >= kEnoughForEvidence; }
+    [[nodiscard]] double noise() const { return sigma_; }                          // relative misfit of the references, most likely
+    [[nodiscard]] double noise_as_doubt() const { return sigma_doubt_; }           // root of its mean square: more where few references leave it open
     [[nodiscard]] const std::vector<double>& weights() const { return weights_; }  // per reference, 1 = fits
     [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }        // scene RGB -> XYZ (D50, Y = 1)
     [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
@@ -151,12 +143,9 @@ private:
     SensitivityRows rows_;
     Doubts doubts_;
     Eigen::MatrixXd covariance_;
-    double sigma_ = 0.01, scale_ = 1;
+    double sigma_ = 0.01, sigma_doubt_ = 0.01, scale_ = 1;
     std::vector<double> weights_;
     Eigen::Matrix3d matrix_;
-    PlainMap bent_;  // scene RGB -> XYZ under bent_white_'s light, Y = 1
-    Xyz bent_white_;
-    LibraryView second_view_;
     LibraryView view_;
     // kept for leaving one out
     Eigen::MatrixXd observation_, spread_, gain_source_;

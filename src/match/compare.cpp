@@ -1,151 +1,13 @@
 #include "match/compare.hpp"
 
-#include <Eigen/Cholesky>
-#include <Eigen/Eigenvalues>
 #include <algorithm>
 #include <cmath>
 
-#include "calibrate/sensed.hpp"
+#include "match/pair_posterior.hpp"
 #include "match/physical_bounds.hpp"
-#include "spectral/lamp_doubt.hpp"
-#include "spectral/posterior.hpp"
 
 namespace sw {
 namespace {
-
-/// How alike chip and swatch err when a camera stands for an eye (correlation of the two residuals). The figure shown takes them for paints of like
-/// kind, as a match by mixing mostly is; the interval must also hold for paints that have nothing in common. Chosen after looking at the simulated
-/// photos; tests/match prints the coverage.
-constexpr double kAlikeShown = 0.8, kAlikeInterval = 0.0;
-/// One photo, another light: a pair mixed until it matched by eye under this very light is metameric more often than two paints picked blindly, so
-/// the residual's variance is taken three times. Our own judgment, no source; a second photo makes it unnecessary.
-constexpr double kAlikeInferred = -2.0;
-
-/// One photo's part of what is known about the pair.
-struct Sensed {
-    Calibration calibration;  // the photo's, with what the chip says about the light
-    SensedColor chip, swatch;
-    [[nodiscard]] Eigen::Vector3d middle() const { return (chip.feature + swatch.feature) / 2; }
-    [[nodiscard]] Eigen::Vector3d step() const { return swatch.feature - chip.feature; }
-};
-
-/// The pair under a set of lights as the readings allow: difference vectors (Lab, swatch less chip), covariances, and their parts.
-struct PairPosterior {
-    std::vector<Eigen::Vector3d> chip, swatch;  // Lab under each target light
-    std::vector<Eigen::Vector3d> d;
-    std::vector<Eigen::Matrix3d> residual, noise, belief, tone, field, white,
-        lamp;  // parts of the covariance of d; belief is all of the calibration's
-    [[nodiscard]] Eigen::Matrix3d covariance(std::size_t i, double alike) const { return (1 - alike) * residual[i] + noise[i] + belief[i] + lamp[i]; }
-    [[nodiscard]] DifferenceDistribution shown(const Lab& middle, std::size_t i) const { return {middle, d[i], covariance(i, kAlikeShown)}; }
-    [[nodiscard]] DifferenceDistribution honest(const Lab& middle, std::size_t i, double alike = kAlikeInterval) const {
-        return {middle, d[i], covariance(i, alike)};
-    }
-};
-
-Eigen::Matrix3d nearest_psd(const Eigen::Matrix3d& m) {
-    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> eigen((m + m.transpose()) / 2);
-    return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
-}
-
-/// A light under which the pair is looked at, and what the surface library looks like there.
-struct Target {
-    Light light;
-    Observer observer = Observer::degree2;
-    LibraryView view = lab_view(light, observer);
-};
-
-PairPosterior posterior(const std::vector<Sensed>& photos, const std::vector<Target>& wanted) {
-    std::vector<const LibraryView*> targets;
-    for (const Target& t : wanted) targets.push_back(&t.view);
-    const Eigen::Index readings = 3 * static_cast<Eigen::Index>(photos.size());
-    std::vector<const LibraryView*> views;
-    std::vector<Eigen::Vector3d> middle, chip, swatch;
-    Eigen::VectorXd step(readings);
-    for (std::size_t k = 0; k < photos.size(); ++k) {
-        views.push_back(&photos[k].calibration.sensor->view());
-        middle.push_back(photos[k].middle());
-        chip.push_back(photos[k].chip.feature);
-        swatch.push_back(photos[k].swatch.feature);
-        step.segment<3>(3 * static_cast<Eigen::Index>(k)) = photos[k].step();
-    }
-    const double apart = step.norm() / std::sqrt(static_cast<double>(photos.size()));
-    std::vector<const LibraryView*> all = targets;
-    all.push_back(&reflectance_view());
-
-    const Neighborhood near = neighborhood(views, middle, std::max(4.0, apart / 2));
-    // First pass for the reflectances, with which the doubt about the sensitivity weighs.
-    Eigen::MatrixXd doubt = Eigen::MatrixXd::Identity(readings, readings) * 0.25;
-    LocalMap map = local_map(near, views, middle, doubt, all);
-    const auto reflectance_at = [&](const std::vector<Eigen::Vector3d>& at) {
-        Eigen::VectorXd shift(readings);
-        for (std::size_t k = 0; k < at.size(); ++k) shift.segment<3>(3 * static_cast<Eigen::Index>(k)) = at[k] - middle[k];
-        return ModelSpectrum(map.mean.tail<kModelBands>() + map.gain.bottomRows<kModelBands>() * shift);
-    };
-    const auto doubts = [&] {
-        const ModelSpectrum r = reflectance_at(middle);
-        for (std::size_t k = 0; k < photos.size(); ++k) {
-            doubt.block<3, 3>(3 * static_cast<Eigen::Index>(k), 3 * static_cast<Eigen::Index>(k)) =
-                (photos[k].chip.noise + photos[k].swatch.noise) / 2 + feature_doubt(photos[k].calibration, photos[k].chip, r);
-        }
-    };
-    doubts();
-    map = local_map(near, views, middle, doubt, all);
-    const ModelSpectrum chip_reflectance = reflectance_at(chip), swatch_reflectance = reflectance_at(swatch);
-
-    PairPosterior result;
-    // What both share cancels in the difference: the gain that suits a difference knows only the noise that does not cancel.
-    Eigen::MatrixXd own = Eigen::MatrixXd::Zero(readings, readings);
-    for (std::size_t k = 0; k < photos.size(); ++k) {
-        const auto at = 3 * static_cast<Eigen::Index>(k);
-        own.block<3, 3>(at, at) = photos[k].chip.noise + photos[k].swatch.noise;
-    }
-    const LocalMap sharp = local_map(near, views, middle, own, targets);
-    const LocalMap exact = local_map(near, views, middle, Eigen::MatrixXd::Zero(readings, readings), targets);
-    Eigen::VectorXd d = sharp.gain * step;
-    if (apart > 2) {  // far apart, each color's own surroundings say more than the middle's
-        const LocalMap at_chip = local_map(neighborhood(views, chip), views, chip, own, targets);
-        const LocalMap at_swatch = local_map(neighborhood(views, swatch), views, swatch, own, targets);
-        const double near_share = std::exp(-(apart - 2) * (apart - 2) / (2 * 5.0 * 5.0));
-        d = near_share * d + (1 - near_share) * (at_swatch.mean - at_chip.mean);
-    }
-    for (std::size_t t = 0; t < targets.size(); ++t) {
-        const auto row = 3 * static_cast<Eigen::Index>(t);
-        const Eigen::Vector3d mean = map.mean.segment<3>(row), delta = d.segment<3>(row);
-        result.d.push_back(delta);
-        result.chip.emplace_back(mean - delta / 2);
-        result.swatch.emplace_back(mean + delta / 2);
-        const Eigen::MatrixXd g = sharp.gain.middleRows<3>(row);
-        // Noise also blunts the gain, and what a blunt gain leaves unexplained is the noise's doing: it is counted there, so that the advice is
-        // right.
-        const Eigen::Matrix3d unlike = kSpread * 2 * exact.residual.block<3, 3>(row, row);
-        result.residual.emplace_back(unlike + 0.05 * 0.05 * Eigen::Matrix3d::Identity());
-        Eigen::Matrix3d noise = nearest_psd(kSpread * 2 * sharp.residual.block<3, 3>(row, row) - unlike);
-        Eigen::Matrix3d belief = Eigen::Matrix3d::Zero(), tone = belief, field = belief, white = belief;
-        for (std::size_t k = 0; k < photos.size(); ++k) {
-            const Eigen::Matrix3d gk = g.middleCols<3>(3 * static_cast<Eigen::Index>(k));
-            const Sensed& p = photos[k];
-            noise += gk * (p.chip.noise + p.swatch.noise) * gk.transpose();
-            const Eigen::MatrixXd slope = gk * (by_belief(p.swatch, swatch_reflectance) - by_belief(p.chip, chip_reflectance));
-            const Eigen::MatrixXd& c = p.calibration.sensor->covariance();
-            belief += slope * c * slope.transpose();
-            const auto part = [&](int first, int last) {
-                const int from = kSensitivitySize + first, size = last - first + 1;
-                return Eigen::Matrix3d(slope.middleCols(from, size) * c.block(from, from, size, size) * slope.middleCols(from, size).transpose());
-            };
-            tone += part(contrast, bend_last);
-            field += part(light_x, blue_y);
-            white += part(gain_r, flare);
-        }
-        result.lamp.push_back(lamp_covariance(lamp_deviations(wanted[t].light, wanted[t].observer, swatch_reflectance) -
-                                              lamp_deviations(wanted[t].light, wanted[t].observer, chip_reflectance)));
-        result.noise.push_back(noise);
-        result.belief.push_back(nearest_psd(belief));
-        result.tone.push_back(tone);
-        result.field.push_back(field);
-        result.white.push_back(white);
-    }
-    return result;
-}
 
 Lab lab_of(const Eigen::Vector3d& v, const Xyz& white) { return Lab{v[0], v[1], v[2], white}; }
 
@@ -157,7 +19,7 @@ Verdict verdict_of(const Interval& interval, double tolerance) {
     return interval.high <= tolerance ? Verdict::within : interval.low > tolerance ? Verdict::outside : Verdict::not_resolved;
 }
 
-Result<Sensed> sense_pair(const PairInPhoto& pair) {
+Result<SensedPair> sense_pair(const PairInPhoto& pair) {
     const Result<RegionStatistics> chip = region_statistics(*pair.photo, pair.chip, "chip");
     if (!chip) return chip.error();
     const Result<RegionStatistics> swatch = region_statistics(*pair.photo, pair.swatch, "swatch");
@@ -167,7 +29,7 @@ Result<Sensed> sense_pair(const PairInPhoto& pair) {
     if (const std::optional<LightSlope> slope = light_slope(*pair.photo, pair.chip))
         local.sensor = std::make_shared<const SensorModel>(local.sensor->after({*slope}));
     const SensedColor chip_sensed = sense(local, *chip, center(pair.chip)), swatch_sensed = sense(local, *swatch, center(pair.swatch));
-    Sensed sensed{std::move(local), chip_sensed, swatch_sensed};
+    SensedPair sensed{std::move(local), chip_sensed, swatch_sensed};
     if (const std::optional<LocalTone>& tone = pair.calibration->light.local_tone) {
         // Tones change from place to place: between near neighbors by the share of the way between the two places that told of it.
         const Point a = center(pair.chip), b = center(pair.swatch);
@@ -228,9 +90,9 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     if (options.under.empty()) {
         for (const char* name : {"D65", "A", "LED-B3"}) options.under.push_back(*light(name));
     }
-    std::vector<Sensed> sensed;
+    std::vector<SensedPair> sensed;
     for (const PairInPhoto& pair : pairs) {
-        Result<Sensed> one = sense_pair(pair);
+        Result<SensedPair> one = sense_pair(pair);
         if (!one) return one.error();
         sensed.push_back(*one);
     }
@@ -253,9 +115,9 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
         } else {
             for (const char* name : {"D50", "D65", "LED-B3", "LED-B1", "F11"}) lights.push_back(*light(name));
         }
-        std::vector<Target> targets;
+        std::vector<TargetLight> targets;
         for (const Light& l : lights) targets.push_back({l, options.observer});
-        PairPosterior p = posterior({sensed[k]}, targets);
+        PairPosterior p = pair_posterior({sensed[k]}, targets);
         if (lights.size() > 1) {
             Eigen::Vector3d mean = Eigen::Vector3d::Zero();
             for (const Eigen::Vector3d& d : p.d) mean += d / static_cast<double>(p.d.size());
@@ -304,16 +166,16 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
         seen.bounds = seen.ci95;  // it was looked at: nothing is left to physics
         result.lights.push_back(seen);
     }
-    std::vector<Target> targets;
+    std::vector<TargetLight> targets;
     for (const Light& l : options.under) {
         const bool already = std::any_of(result.lights.begin(), result.lights.end(), [&](const PairUnder& seen) { return seen.light == l.name; });
         if (!already) targets.push_back({l, options.observer});
     }
     if (!targets.empty()) {
-        const PairPosterior elsewhere = posterior(sensed, targets);
+        const PairPosterior elsewhere = pair_posterior(sensed, targets);
         for (std::size_t i = 0; i < targets.size(); ++i) {
             PairUnder inferred = row(targets[i].light, Kind::inferred, elsewhere, i, options, sensed.size() == 1 ? kAlikeInferred : kAlikeInterval);
-            const Sensed& one = sensed.front();
+            const SensedPair& one = sensed.front();
             inferred.bounds = physical_bounds(one.calibration.sensor->rows(), one.chip.scene, one.swatch.scene, targets[i].light, options.observer);
             result.lights.push_back(inferred);
         }
