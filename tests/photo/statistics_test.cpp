@@ -115,7 +115,11 @@ class Coverage : public testing::TestWithParam<Scene> {};
 // a fifth less; small samples are inflated on purpose).
 TEST_P(Coverage, OfTheEllipsoid) {
     const Scene scene = GetParam();
+#ifdef SW_SLOW_BUILD  // the paths, not the figures
+    constexpr int kPictures = 40;
+#else
     constexpr int kPictures = 300;
+#endif
     int inside = 0;
     double claimed = 0, found = 0, rejected = 0;
     for (unsigned seed = 0; seed < kPictures; ++seed) {
@@ -141,12 +145,16 @@ TEST_P(Coverage, OfTheEllipsoid) {
     const double share = static_cast<double>(inside) / kPictures;
     RecordProperty("coverage_permille", static_cast<int>(1000 * share));
     std::cout << scene.name << ": coverage " << share << ", claimed/found variance " << claimed / found << "\n";
+#ifndef SW_SLOW_BUILD
     EXPECT_GE(share, 0.90);
     const bool rounding = scene.sd < 0.001;  // far below a step: the error is a box, not a bell, and lies inside nearly always
     EXPECT_LE(share, scene.side >= 40 && !rounding ? 0.99 : 1.0);
     EXPECT_GT(claimed / found, 0.8);
     // Rounding: the floor takes the worst of all noises below half a step. Tiny regions: correlation is assumed where it cannot be seen.
     EXPECT_LT(claimed / found, scene.side < 40 ? 20.0 : rounding ? 5.0 : 2.0);
+#else
+    EXPECT_GE(share, 0.75);
+#endif
 }
 INSTANTIATE_TEST_SUITE_P(Photo, Coverage,
                          testing::Values(Scene{"white", 0.01, 0, 80, 0, false}, Scene{"correlated", 0.01, 0, 80, 1, false},
