@@ -104,8 +104,10 @@ public:
     [[nodiscard]] const Eigen::MatrixXd& covariance() const { return covariance_; }
     [[nodiscard]] const SensitivityRows& rows() const { return rows_; }
     [[nodiscard]] const Doubts& doubts() const { return doubts_; }
-    [[nodiscard]] double noise() const { return sigma_; }                          // relative misfit of the references, most likely
-    [[nodiscard]] double noise_as_doubt() const { return sigma_doubt_; }           // root of its mean square: more where few references leave it open
+    [[nodiscard]] double noise() const { return sigma_; }                 // relative misfit of the references, most likely
+    [[nodiscard]] double noise_as_doubt() const { return sigma_doubt_; }  // root of its mean square: more where few references leave it open
+    [[nodiscard]] const Doubts& prior_doubts() const { return prior_doubts_; }
+    [[nodiscard]] const Eigen::Matrix<double, doubt_count, doubt_count>& prior_doubt_covariance() const { return prior_doubt_covariance_; }
     [[nodiscard]] const std::vector<double>& weights() const { return weights_; }  // per reference, 1 = fits
     [[nodiscard]] const Eigen::Matrix3d& matrix() const { return matrix_; }        // scene RGB -> XYZ (D50, Y = 1)
     [[nodiscard]] const std::optional<Light>& lit_by() const { return setup_.lit_by; }
