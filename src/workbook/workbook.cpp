@@ -355,13 +355,15 @@ Result<Workbook> Workbook::open(const std::filesystem::path& path, bool create) 
     store->database = std::move(*opened);
     const Database& database = store->database;
 
-    // Whose is it? One transaction, so that a workbook being made at this moment is seen whole or not at all.
+    // Whose is it? One transaction, so that a workbook being made or brought up at this moment is seen whole or not at all: its version and its
+    // tables belong together.
     Identity found;
     const auto look = [&]() -> Result<Done> {
         const Result<Identity> seen = identity(database);
         if (!seen) return seen.error();
         found = *seen;
-        return Done{};
+        if (found.application != kApplicationId || found.version < 1 || found.version > kSchemaVersion) return Done{};
+        return check_definitions(database, found.version);
     };
     if (const Result<Done> looked = transaction(database, Doing::reading, look); !looked) return looked.error();
     store->read_only = !writable || database.read_only();
@@ -401,8 +403,6 @@ Result<Workbook> Workbook::open(const std::filesystem::path& path, bool create) 
                 return refuse(Fault::workbook_newer, "it was made by a newer version of this program, in a form this one cannot read",
                               "use the newer version");
         }
-    } else if (const Result<Done> same = check_definitions(database, found.version); !same) {
-        return same.error();
     }
     if (fs::file_size(file, error) <= kCheckedSize && !error) {
         const Result<Value> verdict = database.ask("PRAGMA integrity_check(1)");  // quick_check and whether the indexes agree with the tables
