@@ -10,10 +10,13 @@
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "cli/text.hpp"
+#include "sheet/light_ladder.hpp"
 #include "sheet/words.hpp"
 
 namespace sw {
 namespace {
+
+std::string drawn_into(const std::string& file) { return file.empty() ? "" : wrapped("Drawn into " + file + "."); }
 
 Result<Reflectance> read_reflectance(const std::string& file) {
     const auto text = read_text_file(file);
@@ -58,7 +61,16 @@ Result<Answer> run(const CompareRequest& request) {
                                         " is not named, so the pair cannot be listed as seen under it: add lit-by=LIGHT to its --pair.");
         }
     }
-    Answer answer{request.json ? compare_json(photos, *comparison) : compare_report(photos, *comparison, request.tolerance_given), {}, kDone};
+    if (!request.ladder.empty()) {
+        const std::string title = "Light ladder of " + std::filesystem::path(request.pairs.front().photo.file).filename().string();
+        const auto saved = save_light_ladder(*comparison, request.options, request.screen.value_or(Screen()), title,
+                                             answer_sentence(comparison->difference, request.tolerance_given), request.ladder);
+        if (!saved) return saved.error();
+    }
+    Answer answer{request.json ? compare_json(photos, *comparison, request.ladder)
+                               : compare_report(photos, *comparison, request.tolerance_given) + drawn_into(request.ladder),
+                  {},
+                  kDone};
     if (request.check && comparison->difference.verdict != Verdict::within) answer.exit_code = kAnsweredNo;
     return answer;
 }
@@ -76,12 +88,6 @@ Result<Answer> run(const SpectraRequest& request) {
     }
     return Answer{request.json ? spectra_json(request, pairs) : spectra_report(request, pairs), {}, kDone};
 }
-
-namespace {
-
-std::string drawn_into(const std::string& file) { return file.empty() ? "" : wrapped("Drawn into " + file + "."); }
-
-}  // namespace
 
 Result<Answer> run(const LightRequest& request) {
     if (!request.light) {

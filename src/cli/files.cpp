@@ -22,8 +22,8 @@ Result<std::string> read_text_file(const std::string& path) {
     while (file.read(block, sizeof block) || file.gcount() > 0) {
         text.append(block, static_cast<std::size_t>(file.gcount()));
         if (text.size() > kMostTextBytes) {
-            return Error{Fault::table_malformed, path, "", "is larger than 8 MB, far too large for a spectrum",
-                         "give a CSV file with lines \"nm,value\""};
+            return Error{Fault::table_malformed, path, "", "is larger than 8 MB, far too large for what it should hold",
+                         "see that it is the right file"};
         }
     }
     if (file.bad()) return Error{Fault::file_missing, path, "", "could not be read to its end", "copy it to another disk and try again"};

@@ -194,7 +194,7 @@ std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& p
     return text(json);
 }
 
-std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison) {
+std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, const std::string& ladder) {
     const Difference& d = comparison.difference;
     Json budget = Json::array();
     for (const ErrorPart& part : d.budget) budget.push_back({{"name", part.name}, {"de00", number(part.size)}, {"advice", part.advice}});
@@ -238,7 +238,8 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                  {"calibration", calibration_json(photos.front().calibration)},
                  {"lit_by", comparison.lit_by},
                  {"notes", comparison.notes},
-                 {"photos", std::move(files)}});
+                 {"photos", std::move(files)},
+                 {"ladder", ladder.empty() ? Json(nullptr) : Json{{"file", ladder}}}});
 }
 
 std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs) {

@@ -11,7 +11,8 @@ namespace sw {
 
 [[nodiscard]] std::string measure_json(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 /// One photo for each pair; the first is the one the difference is of.
-[[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison);
+/// ladder: the file the light ladder was drawn into, empty if none.
+[[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, const std::string& ladder = "");
 /// saved: nothing where no picture was asked for.
 [[nodiscard]] std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
 [[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);

@@ -71,36 +71,12 @@ private:
     std::vector<std::string> lines_;
 };
 
-// ΔE00 with the digits its range allows.
-std::string difference_figure(double de00, const Interval& ci95) { return fixed(de00, decimals_beside((ci95.high - ci95.low) / 4)); }
-
 std::string step_word(double step, double sd, const char* up, const char* down) {
     if (std::abs(step) <= 2 * sd) return "not sure which way";
     return step > 0 ? up : down;
 }
 
 }  // namespace
-
-std::string answer_sentence(const Difference& d, bool tolerance_given) {
-    const std::string tolerance = std::string(tolerance_given ? "your" : "the usual") + " tolerance of " + brief(d.tolerance);
-    std::string text =
-        "The swatch is " + difference_figure(d.de00, d.ci95) + " (" + range(d.ci95.low, d.ci95.high) + ") from the chip: " + d.words + ". ";
-    switch (d.verdict) {
-        case Verdict::within:
-            return text + "Within " + tolerance + ".";
-        case Verdict::outside:
-            return text + "Outside " + tolerance + ".";
-        case Verdict::not_resolved:
-            return text + "Not resolved: the photo cannot tell whether that is within " + tolerance + ".";
-    }
-    return text;
-}
-
-std::string light_sentence(const PairUnder& under) {
-    std::string text = under.light + ": the pair " + to_word(under.flag) + ", " + difference_figure(under.de00, under.ci95) + " (" +
-                       range(under.ci95.low, under.ci95.high) + "), " + to_word(under.kind);
-    return text;
-}
 
 std::string readings_table(const std::vector<Reading>& readings) {
     Table table({"", "L*", "a*", "b*", "C*", "h°", "LRV", "on screen", "pixels"});

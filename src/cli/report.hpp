@@ -10,6 +10,7 @@
 #include "cli/request.hpp"
 #include "color/metamerism_index.hpp"
 #include "sheet/color_facts.hpp"
+#include "sheet/pair_words.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -19,11 +20,6 @@ struct JudgedPair {
     PairUnderLight pair;
     std::optional<PairRange> range;
 };
-
-/// "The swatch is 1.9 (1.4 to 2.5) from the chip: slightly darker, greener. Outside your tolerance of 1.5."
-[[nodiscard]] std::string answer_sentence(const Difference& difference, bool tolerance_given);
-/// "Under D65 the pair breaks: 3.1 (0.8 to 6.2), inferred; ..."
-[[nodiscard]] std::string light_sentence(const PairUnder& under);
 
 [[nodiscard]] std::string measure_report(const CalibratedPhoto& photo, const std::vector<Reading>& readings);
 [[nodiscard]] std::string correct_report(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);

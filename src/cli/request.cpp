@@ -7,6 +7,7 @@
 
 #include "cli/files.hpp"
 #include "cli/text.hpp"
+#include "sheet/light_ladder.hpp"
 #include "sheet/plot.hpp"
 #include "workbook/workbook.hpp"
 
@@ -402,9 +403,33 @@ Result<std::vector<PairRequest>> pairs_of(const Values& file, const Values& chip
     return result;
 }
 
+// The file of --ladder and the screen it is for.
+Result<Done> ladder_of(const Values& ladder, const Values& display, CompareRequest& request) {
+    if (ladder.empty())
+        return display.empty() ? Result<Done>(Done{}) : usage("--display-profile", "has no picture to be for", "give --ladder FILE as well");
+    if (const auto can = can_save_light_ladder(ladder[0], !display.empty()); !can) {
+        Error error = can.error();
+        error.file.clear();
+        error.place = "--ladder \"" + ladder[0] + "\"";
+        return error;
+    }
+    request.ladder = ladder[0];
+    if (display.empty()) return Done{};
+    const auto profile = read_text_file(display[0]);
+    if (!profile) return profile.error();
+    auto screen = Screen::of_profile(*profile);
+    if (!screen) {
+        Error error = screen.error();
+        error.file = display[0];
+        return error;
+    }
+    request.screen = *std::move(screen);
+    return Done{};
+}
+
 Result<Request> parse_compare(const Values& arguments) {
     Parser parser("compare", true, true);
-    Values file, chip, swatch, pairs, under, tolerance, holds, breaks, observer;
+    Values file, chip, swatch, pairs, under, tolerance, holds, breaks, observer, ladder, display;
     PhotoOptions options;
     CompareRequest request;
     parser.positional("PHOTO", file, "The picture with chip and swatch");
@@ -418,6 +443,9 @@ Result<Request> parse_compare(const Values& arguments) {
     parser.option("holds-below", "T", holds, "Below this CIEDE2000 a pair holds under a light (1 if not said)");
     parser.option("breaks-above", "T", breaks, "Above this CIEDE2000 it breaks (2 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("ladder", "FILE", ladder,
+                  "Draws the light ladder, chip and swatch edge to edge under every light: a picture if it ends in .png, a page to print if in .pdf");
+    parser.option("display-profile", "FILE", display, "ICC profile of the screen that the ladder's picture is for (sRGB if not said)");
     parser.flag("check", request.check, "Exit code 1 unless the swatch is within the tolerance (not resolved counts as no)");
     parser.flag("json", request.json, "One JSON object on standard output");
     for (const auto& [name, values] : {std::pair{"--chip", &chip},
@@ -425,7 +453,9 @@ Result<Request> parse_compare(const Values& arguments) {
                                        {"--tolerance", &tolerance},
                                        {"--holds-below", &holds},
                                        {"--breaks-above", &breaks},
-                                       {"--observer", &observer}}) {
+                                       {"--observer", &observer},
+                                       {"--ladder", &ladder},
+                                       {"--display-profile", &display}}) {
         parser.once(name, *values);
     }
     const auto parsed = parser.parse(arguments);
@@ -453,6 +483,8 @@ Result<Request> parse_compare(const Values& arguments) {
     const auto degrees = observer_of(observer);
     if (!degrees) return degrees.error();
     request.options.observer = *degrees;
+    const auto drawn = ladder_of(ladder, display, request);
+    if (!drawn) return drawn.error();
     return Request{std::move(request)};
 }
 

@@ -11,6 +11,7 @@
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 #include "sheet/corrected.hpp"
+#include "sheet/screen.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -29,6 +30,8 @@ struct MeasureRequest {
 struct CompareRequest {
     std::vector<PairRequest> pairs;  // one or more
     CompareOptions options;
+    std::string ladder;            // file to draw the light ladder into; empty: none
+    std::optional<Screen> screen;  // for which it is drawn; nothing: sRGB
     bool tolerance_given = false, json = false, check = false;
 };
 struct CorrectRequest {

@@ -1,5 +1,7 @@
 #include "sheet/pen.hpp"
 
+#include <OpenImageIO/filesystem.h>
+#include <OpenImageIO/imageio.h>
 #include <cairo-pdf.h>
 #include <pango/pangocairo.h>
 
@@ -123,6 +125,7 @@ void Pen::circle(double x, double y, double radius, const EncodedRgb& color, dou
 
 void Pen::polygon(const std::vector<std::pair<double, double>>& points, const EncodedRgb& color) const {
     ink(color);
+    cairo_new_path(to_);  // text leaves a point behind
     for (const auto& [x, y] : points) cairo_line_to(to_, x, y);
     cairo_close_path(to_);
     cairo_fill(to_);
@@ -189,6 +192,19 @@ cairo_status_t append(void* bytes, const unsigned char* data, unsigned int lengt
 }
 
 enum class Format { none, png, pdf };
+/// A PNG with its profile; empty where it could not be made.
+std::string tagged_png(int width, int height, const std::vector<std::uint8_t>& rgb, const std::vector<std::uint8_t>& profile) {
+    OIIO::ImageSpec spec(width, height, 3, OIIO::TypeDesc::UINT8);
+    spec.attribute("Software", "Swatchwright");
+    spec.attribute("ICCProfile", OIIO::TypeDesc(OIIO::TypeDesc::UINT8, static_cast<int>(profile.size())), profile.data());
+    std::vector<unsigned char> bytes;
+    OIIO::Filesystem::IOVecOutput memory(bytes);
+    const std::unique_ptr<OIIO::ImageOutput> out = OIIO::ImageOutput::create("png");
+    if (rgb.empty() || !out || !out->set_ioproxy(&memory) || !out->open("page", spec)) return {};
+    if (!out->write_image(OIIO::TypeDesc::UINT8, rgb.data()) || !out->close()) return {};
+    return {bytes.begin(), bytes.end()};
+}
+
 Format format_of(const std::string& path) {
     std::string ending = path.size() < 4 ? "" : path.substr(path.size() - 4);
     for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
@@ -203,12 +219,16 @@ Result<Done> can_save_page(const std::string& path, const std::string& like) {
 }
 
 Result<Done> save_page(const std::string& path, const std::string& title, int png_height, const std::string& like,
-                       const std::function<void(Pen&, double)>& draw) {
+                       const std::function<void(Pen&, double)>& draw, const std::vector<std::uint8_t>& profile) {
     const auto can = can_save_page(path, like);
     if (!can) return can;
     std::string bytes;
     cairo_status_t status = CAIRO_STATUS_SUCCESS;
-    if (format_of(path) == Format::png) {
+    if (format_of(path) == Format::png && !profile.empty()) {
+        const int width = static_cast<int>(kPageWidth);
+        bytes = tagged_png(width, png_height, draw_picture(width, png_height, [&](Pen& pen) { draw(pen, png_height); }), profile);
+        if (bytes.empty()) status = CAIRO_STATUS_WRITE_ERROR;
+    } else if (format_of(path) == Format::png) {
         const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(kPageWidth), png_height));
         const Context to(cairo_create(surface.get()));
         Pen pen(to.get());

@@ -78,9 +78,10 @@ private:
 [[nodiscard]] Result<Done> can_save_page(const std::string& path, const std::string& like);
 
 /// Draws one page and writes it: .png (1600 x png_height pixels) or .pdf (A4 landscape, vectors and text). draw gets the page's height in units.
+/// profile: ICC profile that a PNG is tagged with; empty: none.
 /// Errors: bad_usage (another ending), and those of write_file. What is on disk is whole or as it was.
 [[nodiscard]] Result<Done> save_page(const std::string& path, const std::string& title, int png_height, const std::string& like,
-                                     const std::function<void(Pen&, double page_height)>& draw);
+                                     const std::function<void(Pen&, double page_height)>& draw, const std::vector<std::uint8_t>& profile = {});
 
 /// Draws into a picture of interleaved RGB, 8 bits; units are its pixels. Empty where there is no memory for it.
 [[nodiscard]] std::vector<std::uint8_t> draw_picture(int width, int height, const std::function<void(Pen&)>& draw);

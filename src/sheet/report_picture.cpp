@@ -1,7 +1,6 @@
 #include "sheet/report_picture.hpp"
 
 #include <algorithm>
-#include <charconv>
 #include <cmath>
 #include <filesystem>
 #include <map>
@@ -11,6 +10,7 @@
 #include "calibrate/coverage.hpp"
 #include "calibrate/picture_map.hpp"
 #include "calibrate/sensor_model.hpp"
+#include "sheet/figures.hpp"
 #include "sheet/pen.hpp"
 #include "sheet/plot.hpp"
 
@@ -23,17 +23,7 @@ constexpr double kMapWidth = 168, kMapGap = 14;  // of the small map of the whol
 constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kDark{0.08, 0.08, 0.08}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
 constexpr double kLightTimes = 2;  // how much stronger than it is the course of the light is drawn
 
-std::string figure(double value, int decimals = 1) {
-    char digits[32];
-    std::string text{digits, std::to_chars(digits, digits + sizeof digits, value, std::chars_format::fixed, decimals).ptr};
-    if (text.front() == '-' && text.find_first_of("123456789") == std::string::npos) text.erase(0, 1);
-    return text;
-}
-
-std::string capitalized(std::string text) {
-    if (!text.empty() && text[0] >= 'a' && text[0] <= 'z') text[0] = static_cast<char>(text[0] - 'a' + 'A');
-    return text;
-}
+std::string figure(double value, int decimals = 1) { return fixed(value, decimals); }
 
 /// A reference as the page shows it.
 struct Mark {

@@ -6,6 +6,7 @@
 #include <limits>
 #include <numbers>
 
+#include "sheet/pair_words.hpp"
 #include "viewer/panels.hpp"
 #include "viewer/widgets.hpp"
 
@@ -41,7 +42,8 @@ void verdict_card(const Scene& scene) {
     }
     const Difference& d = scene.results.comparison->difference;
     const bool stale = !scene.current;
-    const std::string number = stale ? "..." : one_decimal(d.de00);
+    const VerdictWords words = verdict_words(d);
+    const std::string number = stale ? "..." : words.figure;
     const ImVec2 at = ImGui::GetCursorScreenPos();
     ImGui::PushFont(look.large);
     const ImVec2 size = ImGui::CalcTextSize(number.c_str());
@@ -54,30 +56,25 @@ void verdict_card(const Scene& scene) {
         quiet("The figures follow what was just changed.");
         return;
     }
-    const std::string interval = range(d.ci95);
-    list->AddText(look.medium, look.medium->FontSize, {x, at.y - look.px(2)}, tone(gray::text), interval.c_str());
+    list->AddText(look.medium, look.medium->FontSize, {x, at.y - look.px(2)}, tone(gray::text), words.range.c_str());
     ImGui::PushFont(look.medium);
-    const float interval_width = ImGui::CalcTextSize(interval.c_str()).x;
+    const float interval_width = ImGui::CalcTextSize(words.range.c_str()).x;
     ImGui::PopFont();
     list->AddText({x + interval_width + look.px(10), at.y + look.px(4)}, tone(gray::quiet), "ΔE00, 95 %");
     // The verdict on a light bar: symbol and word, never color.
-    const std::string verdict = marked_word(d.verdict) + " " + one_decimal(d.tolerance);
     const ImVec2 bar{x, at.y + look.px(29)};
     const float height = look.px(33);
     list->AddRectFilled(bar, {right, bar.y + height}, tone(gray::chosen), look.px(3));
     list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(gray::chosen_text),
-                  (d.verdict == Verdict::not_resolved ? marked_word(d.verdict) : verdict).c_str());
+                  words.verdict.c_str());
     ImGui::Dummy({1, look.px(4)});
     ImGui::PushFont(look.medium);
-    text("Swatch: " + (d.words.empty() ? std::string("no visible difference") : d.words));
+    text(words.direction);
     ImGui::PopFont();
-    const auto part = [](const char* name, double value, double sd) {
-        return std::string(name) + " " + signed_decimal(value) + " ±" + (std::isfinite(sd) ? one_decimal(sd) : "unknown");
-    };
-    quiet(part("ΔL*", d.dL, d.dL_sd) + "  " + part("ΔC*", d.dC, d.dC_sd) + "  " + part("ΔH*", d.dH, d.dH_sd));
-    if (d.verdict == Verdict::not_resolved) text("The range reaches over your tolerance of " + one_decimal(d.tolerance) + ".");
-    if (!d.largest_error.empty()) quiet("Most of the doubt: " + d.largest_error + ".");
-    if (!d.advice.empty()) text(first_capital(d.advice) + ".");
+    quiet(words.steps);
+    for (const auto& [line, loud] : {std::pair{&words.reaches, true}, {&words.doubt, false}, {&words.advice, true}}) {
+        if (!line->empty()) loud ? text(*line) : quiet(*line);
+    }
 }
 
 unsigned screen(const Lab& color, bool& in_gamut) {
@@ -129,13 +126,11 @@ void patches(const Scene& scene) {
         const float height = patch_height(look, name, lines, look.px(least), width);
         rows.push_back({chip, swatch, name, std::move(lines), height});
     };
-    add(c.chip.lab, c.swatch.lab, c.lit_by, {"as lit in the photo", "ΔE00 " + one_decimal(c.difference.de00) + " (" + range(c.difference.ci95) + ")"},
-        64);
-    for (const PairUnder& pair : c.lights) {
-        if (pair.kind == Kind::seen && pair.light == c.lit_by) continue;  // that is the first row
-        add(pair.chip, pair.swatch,
-            pair.light + "  " + (pair.flag_sure ? marked_word(pair.flag) : "? " + to_word(pair.flag)) + ", " + to_word(pair.kind),
-            {"ΔE00 " + one_decimal(pair.de00) + " (" + range(pair.ci95) + ")"}, 34);
+    bool first = true;
+    for (const Rung& rung : light_ladder(c)) {
+        add(rung.chip, rung.swatch, rung.light + "  " + (rung.flag ? flag_mark(*rung.flag) + (" " + rung.flag_words) + ", " : "") + rung.known,
+            {"ΔE00 " + rung.figure}, first ? 64 : 34);
+        first = false;
     }
     float height = ImGui::GetTextLineHeight() + look.px(8);
     for (const Row& row : rows) height += row.height;
@@ -221,10 +216,9 @@ void kept(const Scene& scene, Outbox& out) {
         const float width = ImGui::GetContentRegionAvail().x - cross - look.px(8);
         ImGui::TextUnformatted(wrapped("Reading: " + reading.name, width).c_str());
         ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
-        const std::string words =
-            reading.de00 && reading.ci_low && reading.ci_high
-                ? "ΔE00 " + one_decimal(*reading.de00) + " (" + range({*reading.ci_low, *reading.ci_high}) + "), " + reading.verdict
-                : std::string("not compared");
+        const std::string words = reading.de00 && reading.ci_low && reading.ci_high
+                                      ? "ΔE00 " + figure_with_range(*reading.de00, {*reading.ci_low, *reading.ci_high}) + ", " + reading.verdict
+                                      : std::string("not compared");
         ImGui::TextUnformatted(wrapped(words, width).c_str());
         ImGui::PopStyleColor();
         ImGui::EndGroup();

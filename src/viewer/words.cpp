@@ -4,6 +4,10 @@
 #include <cmath>
 #include <cstdio>
 #include <filesystem>
+#include <tuple>
+
+#include "sheet/figures.hpp"
+#include "sheet/pair_words.hpp"
 
 namespace sw::window {
 
@@ -23,7 +27,7 @@ std::string signed_decimal(double value) {
 
 std::string plus_minus(double sd) { return "± " + (std::isfinite(sd) && sd >= 0 ? one_decimal(sd) : std::string("unknown")); }
 
-std::string range(const Interval& interval) { return one_decimal(interval.low) + " – " + one_decimal(interval.high); }
+std::string range(const Interval& interval) { return sw::range(interval.low, interval.high); }
 
 std::string shortest(double value) {
     std::array<char, 64> text{};
@@ -45,16 +49,17 @@ std::string marked_word(Verdict verdict) {
     return {};
 }
 
-std::string marked_word(Flag flag) {
-    switch (flag) {
-        case Flag::holds:
-            return "✓ holds";
-        case Flag::shifts:
-            return "~ shifts";
-        case Flag::breaks:
-            return "✗ breaks";
-    }
-    return {};
+VerdictWords verdict_words(const Difference& d) {
+    VerdictWords words{difference_figure(d.de00, d.ci95), range(d.ci95), marked_word(d.verdict), "Swatch: " + d.words, {}, {}, {}, {}};
+    if (d.verdict == Verdict::not_resolved)
+        words.reaches = "The range reaches over your tolerance of " + brief(d.tolerance) + ".";
+    else
+        words.verdict += " " + brief(d.tolerance);
+    for (const auto& [name, value, sd] : {std::tuple{"ΔL* ", d.dL, d.dL_sd}, std::tuple{"ΔC* ", d.dC, d.dC_sd}, std::tuple{"ΔH* ", d.dH, d.dH_sd}})
+        words.steps += (words.steps.empty() ? "" : "  ") + (name + measured(value, sd));
+    if (!d.largest_error.empty()) words.doubt = "Most of the doubt: " + d.largest_error + ".";
+    if (!d.advice.empty()) words.advice = first_capital(d.advice) + ".";
+    return words;
 }
 
 std::string title(Mark mark, std::size_t index) {
@@ -132,7 +137,7 @@ StepState step_state(int step, const Work& work, const Results& results, const S
         case 4:
             if (results.comparison)
                 return {true, false,
-                        "ΔE00 " + one_decimal(results.comparison->difference.de00) + " (" + range(results.comparison->difference.ci95) + "), " +
+                        "ΔE00 " + figure_with_range(results.comparison->difference.de00, results.comparison->difference.ci95) + ", " +
                             to_word(results.comparison->difference.verdict)};
             return {false, false, "tolerance ΔE00 " + one_decimal(work.tolerance)};
         case 5: {

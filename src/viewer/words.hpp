@@ -15,19 +15,28 @@ namespace sw::window {
 [[nodiscard]] std::string signed_decimal(double value);
 /// "± 0.4", or "± unknown".
 [[nodiscard]] std::string plus_minus(double sd);
-/// "0.9 – 2.9"
+/// "0.9 to 2.9", as everywhere
 [[nodiscard]] std::string range(const Interval&);
 /// As few digits as give the number back; for scripts and fields.
 [[nodiscard]] std::string shortest(double value);
 [[nodiscard]] std::string file_name(const std::string& path);
 /// Symbol before the word, so that meaning hangs on neither color nor symbol alone.
 [[nodiscard]] std::string marked_word(Verdict);
-[[nodiscard]] std::string marked_word(Flag);
 [[nodiscard]] std::string title(Mark, std::size_t index = 0);  // "Gray card", "Gray card 2"
 [[nodiscard]] std::string transfer_text(const Transfer&);
 /// Two lines of an error: what is wrong, what to do.
 [[nodiscard]] std::string cause_of(const Error&);
 [[nodiscard]] std::string first_capital(std::string text);
+
+/// The verdict as the window shows it, line by line; empty lines are left out. The command prints the same figures and words.
+struct VerdictWords {
+    std::string figure, range;  // "1.9", "1.4 to 2.5"
+    std::string verdict;        // "✗ outside 1.5"
+    std::string direction;      // "Swatch: slightly darker"
+    std::string steps;          // "ΔL* -1.2 ± 0.3  ΔC* ..."
+    std::string reaches, doubt, advice;
+};
+[[nodiscard]] VerdictWords verdict_words(const Difference&);
 
 /// The state of a step of the work path, in one line; done tells whether it is.
 struct StepState {

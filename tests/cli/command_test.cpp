@@ -132,7 +132,9 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
         {"measure",
          {"--gray", "--chart", "--known", "--region", "--transfer", "--card", "--setup", "--workbook", "--lit-by", "--under", "--observer",
           "--json"}},
-        {"compare", {"--chip", "--swatch", "--pair", "--gray", "--chart", "--known", "--lit-by", "--under", "--tolerance", "--json", "--check"}},
+        {"compare",
+         {"--chip", "--swatch", "--pair", "--gray", "--chart", "--known", "--lit-by", "--under", "--tolerance", "--ladder", "--display-profile",
+          "--json", "--check"}},
         {"spectra", {"--under", "--observer", "--index", "--json"}},
         {"light", {"--list", "--observer", "--plot", "--json"}},
         {"color", {"--from", "--under", "--observer", "--plot", "--json"}},
@@ -985,6 +987,40 @@ TEST_F(Command, CheckTurnsTheVerdictIntoTheExitCode) {
     EXPECT_EQ(no.err, "");
     EXPECT_NE(Json::parse(no.out)["difference"]["verdict"], "within");
     EXPECT_EQ(with({"--tolerance", "0.05"}).code, 0) << "only --check asks";
+    // in the middle of the range: not resolved; against the gray card: outside. Both are "no", and that a photo is missing is not an answer.
+    const Json range = Json::parse(within.out)["difference"]["ci95"];
+    const Ran middle = with({"--check", "--tolerance", std::to_string((range[0].get<double>() + range[1].get<double>()) / 2)});
+    EXPECT_EQ(middle.code, 1);
+    EXPECT_EQ(Json::parse(middle.out)["difference"]["verdict"], "not resolved");
+    const Ran outside = run_words({"compare", kBench, "--gray", kCard, "--chip", "880,120,100,100", "--swatch", kSwatch, "--json", "--check"});
+    EXPECT_EQ(outside.code, 1);
+    EXPECT_EQ(Json::parse(outside.out)["difference"]["verdict"], "outside");
+    expect_failure({"compare", "none.jpg", "--chip", kChip, "--swatch", kSwatch, "--check"}, 3, "none.jpg");
+}
+
+// How the ladder looks and what is on it: tests/sheet/light_ladder_test.cpp.
+TEST_F(Command, CompareDrawsTheLightLadder) {
+    const Words base{"compare", kBench, "--gray", kCard, "--chip", kChip, "--swatch", kSwatch};
+    const auto with = [&](const Words& more) {
+        Words words = base;
+        words.insert(words.end(), more.begin(), more.end());
+        return words;
+    };
+    for (const char* name : {"ladder.png", "ladder.pdf"}) {
+        const Ran ran = run_words(with({"--ladder", path(name), "--json"}));
+        EXPECT_EQ(ran.code, 0) << ran.err;
+        EXPECT_EQ(test::misfits(ran.out, "compare.json"), "");
+        EXPECT_EQ(Json::parse(ran.out)["ladder"]["file"], path(name));
+        EXPECT_GT(fs::file_size(path(name)), 5000U);
+    }
+    EXPECT_THAT(flat(run_words(with({"--ladder", path("ladder.png"), "--check", "--tolerance", "0.05"})).out), HasSubstr("Drawn into"));
+    expect_failure(with({"--ladder", path("ladder.jpg")}), 2, "--ladder");
+    expect_failure(with({"--ladder", path("none/ladder.png")}), 3, "there is no folder");
+    expect_failure(with({"--display-profile", path("screen.icc")}), 2, "give --ladder FILE");
+    expect_failure(with({"--ladder", path("l.png"), "--display-profile", path("screen.icc")}), 3, "screen.icc");
+    expect_failure(with({"--ladder", path("l.png"), "--display-profile", file("bad.icc", "no profile")}), 3, "no ICC profile");
+    expect_failure(with({"--ladder", path("l.pdf"), "--display-profile", file("bad.icc", "no profile")}), 2, "a PDF");
+    EXPECT_FALSE(fs::exists(path("l.png")));
 }
 
 // case-42: the pair matches under the bench LED and not in daylight; boxes from its truth.json.

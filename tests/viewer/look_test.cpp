@@ -44,7 +44,7 @@ TEST(Words, FiguresHaveOneDecimalAndASign) {
     EXPECT_EQ(signed_decimal(-0.51), "−0.5");
     EXPECT_EQ(plus_minus(0.38), "± 0.4");
     EXPECT_EQ(plus_minus(std::numeric_limits<double>::infinity()), "± unknown");
-    EXPECT_EQ(range({0.91, 2.94}), "0.9 – 2.9");
+    EXPECT_EQ(range({0.91, 2.94}), "0.9 to 2.9");
     EXPECT_EQ(shortest(0.1), "0.1");
 }
 

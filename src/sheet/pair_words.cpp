@@ -1,0 +1,89 @@
+#include "sheet/pair_words.hpp"
+
+#include <algorithm>
+#include <tuple>
+#include <utility>
+
+#include "color/difference.hpp"
+#include "sheet/figures.hpp"
+
+namespace sw {
+
+std::string difference_figure(double de00, const Interval& ci95) { return fixed(de00, decimals_beside((ci95.high - ci95.low) / 4)); }
+
+std::string figure_with_range(double de00, const Interval& ci95) { return difference_figure(de00, ci95) + " (" + range(ci95.low, ci95.high) + ")"; }
+
+std::string answer_sentence(const Difference& d, bool tolerance_given) {
+    const std::string tolerance = std::string(tolerance_given ? "your" : "the usual") + " tolerance of " + brief(d.tolerance);
+    std::string text = "The swatch is " + figure_with_range(d.de00, d.ci95) + " from the chip: " + d.words + ". ";
+    switch (d.verdict) {
+        case Verdict::within:
+            return text + "Within " + tolerance + ".";
+        case Verdict::outside:
+            return text + "Outside " + tolerance + ".";
+        case Verdict::not_resolved:
+            return text + "Not resolved: the photo cannot tell whether that is within " + tolerance + ".";
+    }
+    return text;
+}
+
+std::string light_sentence(const PairUnder& under) {
+    std::string text =
+        under.light + ": the pair " + to_word(under.flag) + ", " + figure_with_range(under.de00, under.ci95) + ", " + to_word(under.kind);
+    return text;
+}
+
+const char* flag_mark(Flag flag) {
+    switch (flag) {
+        case Flag::holds:
+            return "\u2713";
+        case Flag::shifts:
+            return "~";
+        case Flag::breaks:
+            return "\u2717";
+    }
+    return "";
+}
+
+namespace {
+
+/// Moves both toward their middle until they are as far apart as the figure says. What was read may lie farther apart: where little is known, a small
+/// difference is likelier than the one read.
+void draw_together(Rung& rung) {
+    const Lab chip = rung.chip, swatch = rung.swatch;
+    const auto at = [&](double share) {
+        const double k = (1 - share) / 2;
+        const auto toward = [&](const Lab& from, const Lab& to) {
+            return Lab{from.L + k * (to.L - from.L), from.a + k * (to.a - from.a), from.b + k * (to.b - from.b), from.white};
+        };
+        return std::pair{toward(chip, swatch), toward(swatch, chip)};
+    };
+    double low = 0, high = 1;
+    if (difference_2000(chip, swatch) <= rung.de00) return;
+    for (int step = 0; step < 20; ++step) {
+        const double share = (low + high) / 2;
+        const auto [a, b] = at(share);
+        (difference_2000(a, b) > rung.de00 ? high : low) = share;
+    }
+    std::tie(rung.chip, rung.swatch) = at(low);
+}
+
+}  // namespace
+
+std::vector<Rung> light_ladder(const Comparison& c) {
+    std::vector<Rung> rungs;
+    for (const PairUnder& under : c.lights)
+        rungs.push_back({under.light, to_word(under.kind), figure_with_range(under.de00, under.ci95), under.flag,
+                         to_word(under.flag) + (under.flag_sure ? "" : " ?"), under.de00, under.ci95, under.chip, under.swatch});
+    const auto order = [](const Rung& rung) { return rung.known == "seen" ? 0 : rung.known == "computed" ? 1 : 2; };
+    std::stable_sort(rungs.begin(), rungs.end(), [&](const Rung& a, const Rung& b) { return order(a) < order(b); });
+    const Difference& d = c.difference;
+    const bool named = std::any_of(rungs.begin(), rungs.end(), [&](const Rung& rung) { return rung.known == "seen" && rung.light == c.lit_by; });
+    if (!named)
+        rungs.insert(rungs.begin(), {c.lit_by, "as lit in the photo", figure_with_range(d.de00, d.ci95), std::nullopt, "", d.de00, d.ci95, c.chip.lab,
+                                     c.swatch.lab});
+    for (Rung& rung : rungs) draw_together(rung);
+    return rungs;
+}
+
+}  // namespace sw
