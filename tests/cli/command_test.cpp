@@ -17,6 +17,7 @@
 #include "calibrate/calibration.hpp"
 #include "cli/cli.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/ran.hpp"
 #include "cli/request.hpp"
 #include "cli/schema.hpp"
 #include "color/difference.hpp"
@@ -28,23 +29,16 @@ namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::kBench;
+using test::kCard;
+using test::kChip;
+using test::kPhotos;
+using test::kSwatch;
+using test::Ran;
+using test::run_words;
+using test::Words;
 using testing::HasSubstr;
 using testing::StartsWith;
-using Words = std::vector<std::string>;
-
-struct Ran {
-    int code = -1;
-    std::string out, err;
-};
-
-Ran run_words(const Words& words) {
-    std::ostringstream out, err;
-    Ran ran;
-    ran.code = run_command(words, out, err);
-    ran.out = out.str();
-    ran.err = err.str();
-    return ran;
-}
 
 // The words without their line breaks.
 std::string flat(const std::string& text) {
@@ -55,11 +49,6 @@ std::string flat(const std::string& text) {
     }
     return result;
 }
-
-const std::string kPhotos = SW_TESTS "/photos/";
-// Simulated photo with known truth; boxes from its truth.json.
-const std::string kBench = kPhotos + "case-02/photo.jpg";
-const std::string kCard = "840,97,219,162=18.33", kChip = "179,138,173,183", kSwatch = "405,130,175,185";
 
 class Command : public testing::Test {
 protected:

@@ -11,6 +11,7 @@
 
 #include "cli/cli.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/ran.hpp"
 #include "cli/schema.hpp"
 #include "folder_test.hpp"
 
@@ -19,13 +20,11 @@ namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::kBench;
+using test::kCard;
+using test::Words;
 using testing::HasSubstr;
 using testing::Not;
-using Words = std::vector<std::string>;
-
-// Simulated photo with known truth; boxes from its truth.json.
-const std::string kBench = SW_TESTS "/photos/case-02/photo.jpg";
-const std::string kCard = "840,97,219,162=18.33";
 
 class Correct : public test::FolderTest {
 protected:

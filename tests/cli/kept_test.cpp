@@ -9,6 +9,7 @@
 #include <sstream>
 
 #include "cli/cli.hpp"
+#include "cli/ran.hpp"
 #include "cli/schema.hpp"
 
 namespace sw {
@@ -16,27 +17,16 @@ namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::kBench;
+using test::kCardBox;
+using test::kChip;
+using test::kPhotos;
+using test::kSwatch;
+using test::Ran;
+using test::run_words;
+using test::Words;
 using testing::HasSubstr;
 using testing::StartsWith;
-using Words = std::vector<std::string>;
-
-struct Ran {
-    int code = -1;
-    std::string out, err;
-};
-
-Ran run_words(const Words& words) {
-    std::ostringstream out, err;
-    Ran ran;
-    ran.code = run_command(words, out, err);
-    ran.out = out.str();
-    ran.err = err.str();
-    return ran;
-}
-
-const std::string kPhotos = SW_TESTS "/photos/";
-const std::string kBench = kPhotos + "case-02/photo.jpg";  // boxes from its truth.json
-const std::string kCard = "840,97,219,162", kChip = "179,138,173,183", kSwatch = "405,130,175,185";
 
 class KeptThings : public testing::Test {
 protected:
@@ -51,7 +41,7 @@ protected:
     fs::path folder_;
 };
 
-void expect_failure(const Words& words, int code, const std::string& say) {
+void expect_refusal(const Words& words, int code, const std::string& say) {
     SCOPED_TRACE(testing::PrintToString(words));
     const Ran ran = run_words(words);
     EXPECT_EQ(ran.code, code) << ran.err;
@@ -69,7 +59,7 @@ Json json_of(const Words& words, const std::string& schema) {
 
 TEST_F(KeptThings, CardsAreKeptListedShownAndRemoved) {
     EXPECT_EQ(json_of({"card", "list", "--json"}, "card.json")["cards"].size(), 0U);
-    expect_failure({"card", "show", "gray"}, 3, "there is no workbook yet");
+    expect_refusal({"card", "show", "gray"}, 3, "there is no workbook yet");
     EXPECT_FALSE(fs::exists(folder_ / "swatchwright")) << "looking makes no file";
     const Json gray = json_of({"card", "add", "gray", "--lrv", "18.33", "--sd", "0.1", "--json"}, "card.json")["cards"][0];
     EXPECT_EQ(gray["lrv"], 18.33);
@@ -85,17 +75,17 @@ TEST_F(KeptThings, CardsAreKeptListedShownAndRemoved) {
     EXPECT_EQ(json_of({"card", "add", "board", "--spectrum", path("board.csv"), "--json"}, "card.json")["cards"][0]["sd"], 0.2);  // 0.5 % of 40
     EXPECT_EQ(json_of({"card", "list", "--json"}, "card.json")["cards"].size(), 3U);
     EXPECT_THAT(run_words({"card", "list"}).out, StartsWith("3 cards in "));
-    expect_failure({"card", "add", "gray", "--lrv", "20"}, 3, "a card of that name exists");
-    expect_failure({"card", "show", "straw"}, 3, "there is no card of that name");
+    expect_refusal({"card", "add", "gray", "--lrv", "20"}, 3, "a card of that name exists");
+    expect_refusal({"card", "show", "straw"}, 3, "there is no card of that name");
     EXPECT_THAT(run_words({"card", "remove", "gray"}).out, StartsWith("Removed card \"gray\" from "));
-    expect_failure({"card", "remove", "gray"}, 3, "there is no card of that name");
-    expect_failure({"card", "add", "x"}, 2, "says nothing of the card");
-    expect_failure({"card", "add", "x", "--lrv", "18", "--lab", "50,0,0"}, 2, "says the card twice");
-    expect_failure({"card", "add", "x", "--lrv", "101"}, 2, "--lrv \"101\"");
-    expect_failure({"card", "add", "x", "--spectrum", path("none.csv")}, 3, "none.csv");
-    expect_failure({"card", "add", "x", "--spectrum", kBench}, 3, "photo.jpg");
-    expect_failure({"card", "list", "--sd", "1"}, 2, "takes no color");
-    expect_failure({"card"}, 2, "card add, list, show or remove");
+    expect_refusal({"card", "remove", "gray"}, 3, "there is no card of that name");
+    expect_refusal({"card", "add", "x"}, 2, "says nothing of the card");
+    expect_refusal({"card", "add", "x", "--lrv", "18", "--lab", "50,0,0"}, 2, "says the card twice");
+    expect_refusal({"card", "add", "x", "--lrv", "101"}, 2, "--lrv \"101\"");
+    expect_refusal({"card", "add", "x", "--spectrum", path("none.csv")}, 3, "none.csv");
+    expect_refusal({"card", "add", "x", "--spectrum", kBench}, 3, "photo.jpg");
+    expect_refusal({"card", "list", "--sd", "1"}, 2, "takes no color");
+    expect_refusal({"card"}, 2, "card add, list, show or remove");
 }
 
 // The same card typed and kept: the same colors. Its spread moves the +-.
@@ -107,36 +97,37 @@ TEST_F(KeptThings, ACardByItsNameReadsAsTheTypedOne) {
         words.insert(words.end(), reference.begin(), reference.end());
         return json_of(words, "measure.json");
     };
-    const Json typed = chip({"--gray", kCard + "=18.33"}), kept = chip({"--card", "gray=" + kCard}), vague = chip({"--card", "vague=" + kCard});
+    const Json typed = chip({"--gray", kCardBox + "=18.33"}), kept = chip({"--card", "gray=" + kCardBox}),
+               vague = chip({"--card", "vague=" + kCardBox});
     for (std::size_t i = 0; i < 3; ++i) EXPECT_NEAR(typed["regions"][0]["lab"][i].get<double>(), kept["regions"][0]["lab"][i].get<double>(), 1e-3);
     EXPECT_EQ(kept["calibration"]["method"], "1 own card");
     EXPECT_GT(vague["regions"][0]["lab_sd"][0].get<double>(), kept["regions"][0]["lab_sd"][0].get<double>() + 0.5);
     const Json use = kept["calibration"]["uses"][0];
     EXPECT_NEAR(use["value"][0].get<double>(), 49.9, 0.1);  // L* of Y = 18.33, CIE 1976
-    EXPECT_EQ(use["region"], kCard);
+    EXPECT_EQ(use["region"], kCardBox);
     EXPECT_TRUE(kept["calibration"]["setup"].is_null());
-    EXPECT_EQ(run_words({"compare", "--pair", kBench + ":chip=" + kChip + ":swatch=" + kSwatch + ":card=gray=" + kCard, "--json"}).code, 0);
-    EXPECT_EQ(run_words({"target", "add", "damson", "--from", kBench, "--region", kChip, "--card", "gray=" + kCard}).code, 0);
-    expect_failure({"measure", kBench, "--card", "straw=" + kCard}, 3, "there is no card of that name");
-    expect_failure({"measure", kBench, "--card", kCard}, 2, "has no name");
-    expect_failure({"measure", kBench, "--card", "gray=" + kCard, "--workbook", path("none.swb")}, 4, "none.swb");
+    EXPECT_EQ(run_words({"compare", "--pair", kBench + ":chip=" + kChip + ":swatch=" + kSwatch + ":card=gray=" + kCardBox, "--json"}).code, 0);
+    EXPECT_EQ(run_words({"target", "add", "damson", "--from", kBench, "--region", kChip, "--card", "gray=" + kCardBox}).code, 0);
+    expect_refusal({"measure", kBench, "--card", "straw=" + kCardBox}, 3, "there is no card of that name");
+    expect_refusal({"measure", kBench, "--card", kCardBox}, 2, "has no name");
+    expect_refusal({"measure", kBench, "--card", "gray=" + kCardBox, "--workbook", path("none.swb")}, 4, "none.swb");
 }
 
 TEST_F(KeptThings, ASetUpTakesThePlaceOfReferences) {
     EXPECT_EQ(json_of({"setup", "list", "--json"}, "setup.json")["setups"].size(), 0U);
-    expect_failure({"measure", kBench, "--setup", "bench"}, 4, "there is no such file");
-    const Json told = json_of({"calibrate", kBench, "--gray", kCard + "=18.33", "--json"}, "calibrate.json");
+    expect_refusal({"measure", kBench, "--setup", "bench"}, 4, "there is no such file");
+    const Json told = json_of({"calibrate", kBench, "--gray", kCardBox + "=18.33", "--json"}, "calibrate.json");
     EXPECT_TRUE(told["saved"].is_null());
     EXPECT_FALSE(fs::exists(folder_ / "swatchwright"));
-    const Json saved = json_of({"calibrate", kBench, "--gray", kCard + "=18.33", "--save", "bench", "--json"}, "calibrate.json");
+    const Json saved = json_of({"calibrate", kBench, "--gray", kCardBox + "=18.33", "--save", "bench", "--json"}, "calibrate.json");
     EXPECT_EQ(saved["saved"]["setup"], "bench");
     EXPECT_EQ(saved["calibration"], told["calibration"]);
-    expect_failure({"calibrate", kBench, "--gray", kCard + "=18.33", "--save", "bench"}, 3, "a set-up of that name exists");
+    expect_refusal({"calibrate", kBench, "--gray", kCardBox + "=18.33", "--save", "bench"}, 3, "a set-up of that name exists");
     EXPECT_EQ(json_of({"setup", "show", "bench", "--json"}, "setup.json")["setups"][0]["photo"], kBench);
     EXPECT_THAT(run_words({"setup", "list"}).out, StartsWith("1 set-up in "));
 
     // the same photo as a later one: the same colors, wider by little
-    const Json own = json_of({"measure", kBench, "--gray", kCard + "=18.33", "--region", "chip=" + kChip, "--json"}, "measure.json");
+    const Json own = json_of({"measure", kBench, "--gray", kCardBox + "=18.33", "--region", "chip=" + kChip, "--json"}, "measure.json");
     const Json borrowed = json_of({"measure", kBench, "--setup", "bench", "--region", "chip=" + kChip, "--json"}, "measure.json");
     for (std::size_t i = 0; i < 3; ++i) {
         EXPECT_NEAR(own["regions"][0]["lab"][i].get<double>(), borrowed["regions"][0]["lab"][i].get<double>(), 0.1);
@@ -154,22 +145,22 @@ TEST_F(KeptThings, ASetUpTakesThePlaceOfReferences) {
     EXPECT_EQ(run_words({"correct", kBench, "--setup", "bench", "--out", path("out.png")}).code, 0);
     EXPECT_EQ(run_words({"target", "add", "damson", "--from", kBench, "--region", kChip, "--setup", "bench"}).code, 0);
 
-    expect_failure({"measure", kPhotos + "case-42/photo.jpg", "--setup", "bench", "--lit-by", "A"}, 3, "set-up bench: ");
-    expect_failure({"measure", kBench, "--setup", "bench", "--transfer", "gamma:1.8"}, 3, "encoded otherwise");
-    expect_failure({"measure", kBench, "--setup", "bench", "--lit-by", "D65"}, 3, "said to be lit by D65");
-    expect_failure({"measure", kBench, "--setup", "bench", "--gray", kCard}, 2, "takes the place of references");
-    expect_failure({"measure", kBench, "--setup", "bench", "--plain", kCard}, 2, "takes the place of references");
-    expect_failure({"measure", kBench, "--setup", "other"}, 3, "there is no set-up of that name");
-    expect_failure({"correct", kBench, "--setup", "bench", "--out", path("out.png"), "--strip"}, 2, "no references in the photo");
-    expect_failure({"calibrate", kBench, "--chart", "none", "--save", "nothing"}, 3, "there is no reference in the photo");
-    expect_failure({"calibrate"}, 2, "names no photo");
-    expect_failure({"calibrate", kBench, "--setup", "bench"}, 2, "does not know what to do with");
-    expect_failure({"setup", "add", "x"}, 2, "is not something a setup can do");
+    expect_refusal({"measure", kPhotos + "case-42/photo.jpg", "--setup", "bench", "--lit-by", "A"}, 3, "set-up bench: ");
+    expect_refusal({"measure", kBench, "--setup", "bench", "--transfer", "gamma:1.8"}, 3, "encoded otherwise");
+    expect_refusal({"measure", kBench, "--setup", "bench", "--lit-by", "D65"}, 3, "said to be lit by D65");
+    expect_refusal({"measure", kBench, "--setup", "bench", "--gray", kCardBox}, 2, "takes the place of references");
+    expect_refusal({"measure", kBench, "--setup", "bench", "--plain", kCardBox}, 2, "takes the place of references");
+    expect_refusal({"measure", kBench, "--setup", "other"}, 3, "there is no set-up of that name");
+    expect_refusal({"correct", kBench, "--setup", "bench", "--out", path("out.png"), "--strip"}, 2, "no references in the photo");
+    expect_refusal({"calibrate", kBench, "--chart", "none", "--save", "nothing"}, 3, "there is no reference in the photo");
+    expect_refusal({"calibrate"}, 2, "names no photo");
+    expect_refusal({"calibrate", kBench, "--setup", "bench"}, 2, "does not know what to do with");
+    expect_refusal({"setup", "add", "x"}, 2, "is not something a setup can do");
     EXPECT_THAT(run_words({"setup", "remove", "bench"}).out, StartsWith("Removed set-up \"bench\" from "));
 }
 
 TEST_F(KeptThings, TheCalibrationIsToldInWords) {
-    const Ran ran = run_words({"calibrate", kBench, "--gray", kCard + "=18.33"});
+    const Ran ran = run_words({"calibrate", kBench, "--gray", kCardBox + "=18.33"});
     ASSERT_EQ(ran.code, 0) << ran.err;
     for (const char* words :
          {"Calibration", "neutral", "References, what they are and as read", "gray card", "not left out", "Not covered by the references"})

@@ -6,6 +6,7 @@
 #include <random>
 
 #include "color/adaptation.hpp"
+#include "color/lights.hpp"
 #include "color/munsell_value.hpp"
 
 #include "color/reference.hpp"
@@ -13,11 +14,10 @@
 namespace sw {
 namespace {
 
+using test::uniform;
 using test::Worst;
 
 std::mt19937_64 seeded() { return std::mt19937_64(20240601); }
-
-double uniform(std::mt19937_64& random, double low, double high) { return low + (high - low) * (static_cast<double>(random() >> 11) * 0x1.0p-53); }
 
 // Source: Little CMS (Debian 12), cmsXYZ2Lab and cmsLab2LCh: independent code. It keeps doubles: 1e-9 is rounding.
 TEST(Lab, AgreesWithLittleCms) {

@@ -5,14 +5,14 @@
 #include <limits>
 #include <random>
 
+#include "color/lights.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
 
+using test::uniform;
 using test::Worst;
-
-double uniform(std::mt19937_64& random, double low, double high) { return low + (high - low) * (static_cast<double>(random() >> 11) * 0x1.0p-53); }
 
 // Pair 14's hues are exactly opposite: 4.8045 as printed, 4.7461 on the other branch. We take the printed side (180 degrees to within the
 // rounding of atan2 is not more than 180 degrees); its neighbors 13 and 15, 1e-4 apart in a*, show both branches.

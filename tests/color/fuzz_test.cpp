@@ -7,10 +7,13 @@
 
 #include "color/cie_data.hpp"
 #include "color/light.hpp"
+#include "color/lights.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
+
+using test::no_files;
 
 #ifdef SW_SLOW_BUILD
 constexpr int kTrials = 1000;
@@ -315,8 +318,6 @@ Said valid(Random& random) {
     for (double& power : mixed.power) power *= 100 / largest;
     return mixed;
 }
-
-Result<std::string> no_files(const std::string& path) { return Error{Fault::file_missing, path, "", "there is no such file", "check the path"}; }
 
 // 1e-11 of the highest power: sums of 16 parts in another order.
 TEST(Fuzz, ValidLightsAreTheLightTheTextSays) {

@@ -1,17 +1,13 @@
 #include "color/light.hpp"
+#include "color/lights.hpp"
 #include "color/locus.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
 
+using test::named;
 using test::Worst;
-
-Light named(const std::string& name) {
-    const Result<Light> result = light(name);
-    if (!result) throw std::runtime_error(describe(result.error()));
-    return *result;
-}
 
 // Source: figures of the CIE LED tables worked out by other code with 5 nm sums over 380..730 nm, printed to whole Ra, whole K and 1e-4 of Duv.
 // Those sums move CCT by up to 2 K; Ra by less than its rounding. F2 and F11: the published 64 and 83 (from memory).

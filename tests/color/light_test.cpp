@@ -3,21 +3,16 @@
 #include <random>
 
 #include "color/cie_data.hpp"
+#include "color/lights.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
 
 using test::Csv;
+using test::named;
+using test::no_files;
 using test::Worst;
-
-Result<std::string> no_files(const std::string& path) { return Error{Fault::file_missing, path, "", "there is no such file", "check the path"}; }
-
-Light named(const std::string& name) {
-    const Result<Light> result = light(name);
-    if (!result) throw std::runtime_error(describe(result.error()));
-    return *result;
-}
 
 double sum(const Light& l) {
     double total = 0;

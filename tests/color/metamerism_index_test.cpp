@@ -6,11 +6,12 @@
 #include <cmath>
 
 #include "color/light.hpp"
+#include "color/lights.hpp"
 
 namespace sw {
 namespace {
 
-Light named(const std::string& name) { return *light(name); }
+using test::named;
 
 Reflectance flat(double value) {
     Reflectance r;

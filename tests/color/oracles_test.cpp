@@ -65,7 +65,7 @@ private:
     std::map<std::string, Quantity> quantities_;
 };
 
-const Light& named(const std::string& name) {
+const Light& known_light(const std::string& name) {
     static std::map<std::string, Light> known;
     const auto found = known.find(name);
     if (found != known.end()) return found->second;
@@ -89,7 +89,7 @@ void white_points(Oracle& o) {
     o.tolerance("x, y", 1e-6);  // 6 decimals printed, rounded on both sides
     for (std::size_t i = 0; i < o.size(); ++i) {
         const std::string name = o.text(i, "light"), where = name + " " + o.text(i, "observer");
-        const Xyz ours = xyz(named(name), observer_of(o.text(i, "observer")));
+        const Xyz ours = xyz(known_light(name), observer_of(o.text(i, "observer")));
         const double error = apart(ours, o.xyz_at(i));
         if (o.text(i, "method") != "cie15_1nm") {
             o.see(i, "XYZ, sums at 5 nm", error, where);
@@ -128,8 +128,8 @@ void chart_under_lights(Oracle& o) {
     for (std::size_t i = 0; i < o.size(); ++i) {
         const std::string name = o.text(i, "light"), where = name + " " + o.text(i, "observer") + " " + o.text(i, "patch");
         const Observer observer = observer_of(o.text(i, "observer"));
-        const Xyz ours = xyz(patches.at(static_cast<std::size_t>(std::stoi(o.text(i, "number"))) - 1), named(name), observer),
-                  white = xyz(named(name), observer);
+        const Xyz ours = xyz(patches.at(static_cast<std::size_t>(std::stoi(o.text(i, "number"))) - 1), known_light(name), observer),
+                  white = xyz(known_light(name), observer);
         const Lab l = lab(ours, white), theirs{o.number(i, "L"), o.number(i, "a"), o.number(i, "b")};
         if (o.text(i, "method") == "cie15_1nm") {
             o.see(i, name == "A" ? "XYZ, A" : "XYZ", apart(ours, o.xyz_at(i)), where);
@@ -146,9 +146,9 @@ void chart_lab(Oracle& o) {
     o.tolerance("Lab", 1e-4);
     o.tolerance("dE2000 to the published", 2e-4);
     const std::vector<Reflectance> patches = chart24_mean();
-    const Xyz white = xyz(named("D50"), Observer::degree2);
+    const Xyz white = xyz(known_light("D50"), Observer::degree2);
     for (std::size_t i = 0; i < o.size(); ++i) {
-        const Lab l = lab(xyz(patches.at(i), named("D50"), Observer::degree2), white);
+        const Lab l = lab(xyz(patches.at(i), known_light("D50"), Observer::degree2), white);
         o.see(i, "Lab", apart(l, {o.number(i, "L"), o.number(i, "a"), o.number(i, "b")}), o.text(i, "patch"));
         const Lab published{o.number(i, "published_L"), o.number(i, "published_a"), o.number(i, "published_b")};
         o.see(i, "dE2000 to the published", std::abs(difference_2000(published, l) - o.number(i, "de2000")), o.text(i, "patch"));
@@ -227,7 +227,7 @@ void light_figures(Oracle& o) {
     o.tolerance("Rg", spread);
     for (std::size_t i = 0; i < o.size(); ++i) {
         const std::string name = o.text(i, "light");
-        const LightQuality q = light_quality(named(name));
+        const LightQuality q = light_quality(known_light(name));
         EXPECT_TRUE(q.cct_valid) << name;
         const auto hold = [&](const char* what, double ours, const std::string& column) {
             o.see(i, what, std::abs(ours - o.number(i, column)), name + " " + column);
@@ -246,7 +246,7 @@ void light_figures(Oracle& o) {
 
 /// A light cut to 380..780 nm: the metamerism oracle sums over that range, whites too.
 Light cut(const std::string& name) {
-    Light l = named(name);
+    Light l = known_light(name);
     for (std::size_t i = 0; i < kBands; ++i) {
         const int nm = kFirstNm + static_cast<int>(i);
         if (nm < 380 || nm > 780) l.power[i] = 0;

@@ -5,19 +5,15 @@
 
 #include "color/cie_data.hpp"
 #include "color/difference.hpp"
+#include "color/lights.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
 
 using test::Csv;
+using test::named;
 using test::Worst;
-
-Light named(const std::string& name) {
-    const Result<Light> result = light(name);
-    if (!result) throw std::runtime_error(describe(result.error()));
-    return *result;
-}
 
 double luminance(const Bands& power) { return std::inner_product(power.begin(), power.end(), color_matching(Observer::degree2)[1].begin(), 0.0); }
 

@@ -7,19 +7,15 @@
 #include "color/difference.hpp"
 #include "color/interpolation.hpp"
 #include "color/light.hpp"
+#include "color/lights.hpp"
 #include "color/reference.hpp"
 
 namespace sw {
 namespace {
 
 using test::Csv;
+using test::named;
 using test::Worst;
-
-Light named(const std::string& name) {
-    const Result<Light> result = light(name);
-    if (!result) throw std::runtime_error(describe(result.error()));
-    return *result;
-}
 
 double far(const Xyz& a, double X, double Y, double Z) { return std::max({std::abs(a.X - X), std::abs(a.Y - Y), std::abs(a.Z - Z)}); }
 

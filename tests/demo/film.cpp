@@ -10,7 +10,7 @@
 namespace demo {
 namespace {
 
-constexpr int kSub = 4;
+constexpr int kFilmSub = 4;
 
 struct Wheel {
     Eigen::Vector2d middle{292, 214};
@@ -122,10 +122,11 @@ Still still(const Film& film, const std::function<Eigen::Vector3f(const sw::Refl
     for (int py = top; py < bottom; ++py) {
         for (int px = 0; px < film.width; ++px) {
             Eigen::Vector3d sum = Eigen::Vector3d::Zero();
-            for (int sub = 0; sub < kSub * kSub; ++sub) sum += scene(px + (sub % kSub + 0.5) / kSub, py + (sub / kSub + 0.5) / kSub);
+            for (int sub = 0; sub < kFilmSub * kFilmSub; ++sub)
+                sum += scene(px + (sub % kFilmSub + 0.5) / kFilmSub, py + (sub / kFilmSub + 0.5) / kFilmSub);
             const double u = (px + 0.5) / film.width - 0.5;
             const double v = (py + 0.5) / film.height - 0.5;
-            picture.at(px, py) = (sum * (1 - 0.5 * (u * u + v * v)) / (kSub * kSub)).cast<float>();
+            picture.at(px, py) = (sum * (1 - 0.5 * (u * u + v * v)) / (kFilmSub * kFilmSub)).cast<float>();
         }
     }
     blur(picture, 0.9);

@@ -12,6 +12,7 @@ namespace sw {
 namespace {
 
 using test::Folder;
+using test::load;
 using test::mentions;
 using test::scenery;
 using test::spec;
@@ -22,12 +23,6 @@ std::vector<Code> ramp() {
     std::vector<Code> result;
     for (std::size_t code = 0; code <= std::numeric_limits<Code>::max(); ++code) result.insert(result.end(), 3, static_cast<Code>(code));
     return result;
-}
-
-Photo load(const std::filesystem::path& path, const Transfer& transfer = {}) {
-    auto photo = load_photo(path, transfer);
-    EXPECT_TRUE(photo) << describe(photo.error());
-    return photo ? std::move(*photo) : Photo{};
 }
 
 // Against color's definition (IEC 61966-2-1), every code. Tolerance: float's rounding.

@@ -21,15 +21,10 @@ namespace {
 using test::Dng;
 using test::FileBytes;
 using test::Folder;
+using test::load;
 using test::mentions;
 using test::scenery;
 using test::spec;
-
-Photo load(const std::filesystem::path& path, const Transfer& transfer = {}) {
-    auto photo = load_photo(path, transfer);
-    EXPECT_TRUE(photo) << describe(photo.error());
-    return photo ? std::move(*photo) : Photo{};
-}
 
 void expect_color(const Photo& photo, int x, int y, const std::array<double, 3>& rgb, double tolerance) {
     ASSERT_LT(x, photo.width);

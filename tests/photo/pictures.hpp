@@ -12,6 +12,8 @@
 #include <string>
 #include <vector>
 
+#include "photo/photo.hpp"
+
 namespace sw::test {
 
 class Folder {
@@ -151,6 +153,13 @@ inline void insert_png_chunk(FileBytes& png, const std::string& name, const std:
     chunk.resize(chunk.size() + 4);
     put_big_endian(chunk, chunk.size() - 4, sum, 4);
     png.insert(png.begin() + 33, chunk.begin(), chunk.end());
+}
+
+/// A photo that must load.
+inline Photo load(const std::filesystem::path& path, const Transfer& transfer = {}) {
+    auto photo = load_photo(path, transfer);
+    EXPECT_TRUE(photo) << describe(photo.error());
+    return photo ? std::move(*photo) : Photo{};
 }
 
 /// Some file with this text anywhere among its notes.

@@ -20,6 +20,7 @@ namespace {
 
 using test::FileBytes;
 using test::Folder;
+using test::load;
 using test::mentions;
 using test::spec;
 
@@ -104,12 +105,6 @@ INSTANTIATE_TEST_SUITE_P(Icc, AgainstLcms,
                              std::replace(name.begin(), name.end(), ' ', '_');
                              return name;
                          });
-
-Photo load(const std::filesystem::path& path, const Transfer& transfer = {}) {
-    auto photo = load_photo(path, transfer);
-    EXPECT_TRUE(photo) << describe(photo.error());
-    return photo ? std::move(*photo) : Photo{};
-}
 
 const std::vector<std::uint8_t> kColors{0, 255, 0, 188, 188, 188, 255, 0, 0};
 

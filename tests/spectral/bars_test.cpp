@@ -20,7 +20,6 @@ using test::kSlow;
 using test::mean_of;
 using test::quantile_of;
 
-constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
 constexpr Observer kObserver = Observer::degree2;
 
 Eigen::Vector3d vector(const Lab& c) { return {c.L, c.a, c.b}; }
@@ -36,7 +35,7 @@ struct Score {
     void see(const Lab& got, const Eigen::Matrix3d& covariance, const Lab& truth) {
         const Eigen::Vector3d off = vector(truth) - vector(got);
         errors.push_back(difference_2000(got, truth));
-        inside += off.dot(covariance.inverse() * off) <= kChiSquare95;
+        inside += off.dot(covariance.inverse() * off) <= test::kChiSquare95;
     }
     [[nodiscard]] double mean() const { return mean_of(errors); }
     [[nodiscard]] double p95() const { return quantile_of(errors, 0.95); }

@@ -18,8 +18,6 @@ using test::kSlow;
 using test::mean_of;
 using test::quantile_of;
 
-constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
-
 Eigen::Vector3d lab_under(const ModelSpectrum& r, const Light& l) {
     const Xyz white = xyz(l, Observer::degree2);
     const Eigen::Vector3d v = 100 * (observer_matrix(l, Observer::degree2) * r);
@@ -52,7 +50,7 @@ Outcome carry(const std::vector<ModelSpectrum>& surfaces, const std::vector<cons
         const Eigen::Vector3d truth = lab_under(r, goal), off = truth - map.mean;
         errors.push_back(de00(map.mean, truth));
         const Eigen::Matrix3d spread = map.residual + 0.01 * Eigen::Matrix3d::Identity();
-        inside += off.dot(spread.inverse() * off) <= kChiSquare95;
+        inside += off.dot(spread.inverse() * off) <= test::kChiSquare95;
     }
     const Outcome o{mean_of(errors), quantile_of(errors, 0.95), inside / static_cast<double>(surfaces.size())};
     std::string lights_text;

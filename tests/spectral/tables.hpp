@@ -17,6 +17,8 @@ inline constexpr bool kSlow = true;
 inline constexpr bool kSlow = false;
 #endif
 
+inline constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
+
 inline std::string beside(const std::string& name) { return std::string(SW_BESIDE) + "/reference/" + name; }
 
 /// A column of a table whose first column is the wavelength, 380..730 nm in steps of 5 taken.

@@ -22,7 +22,7 @@ int main(int argc, char** argv) {
         const std::string name = it->path().filename().string();
         if (it->is_directory() && (name == ".git" || (name.starts_with("build") && it.depth() == 0) || name == ".cache" || name == "corpus")) {
             it.disable_recursion_pending();
-        } else if (it->is_regular_file() && !pictures.contains(it->path().extension().string())) {
+        } else if (it->is_regular_file() && name != ".git" && !pictures.contains(it->path().extension().string())) {
             files.push_back(it->path());
         }
     }
@@ -39,6 +39,8 @@ int main(int argc, char** argv) {
         if (path.starts_with("src/") && (path.ends_with(".cpp") || path.ends_with(".hpp"))) {
             ++sources;
             add(house::layer_complaints(path.substr(4), text));
+            if (path.ends_with(".cpp") && fs::exists(fs::path(file).replace_extension(".hpp")))
+                add(house::own_header_complaints(path.substr(4), text));
         }
     }
     for (const std::string& complaint : complaints) std::cout << complaint << "\n";

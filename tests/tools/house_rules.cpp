@@ -254,6 +254,18 @@ std::vector<std::string> layer_complaints(std::string_view path_view, std::strin
     return complaints;
 }
 
+std::vector<std::string> own_header_complaints(std::string_view path, std::string_view text) {
+    static const std::regex include(R"rx(^\s*#\s*include\s*([<"][^>"]+[>"]))rx");
+    const std::string expected = "\"" + std::string(path.substr(0, path.size() - 3)) + "hpp\"";
+    for (const std::string& line : lines_of(std::string(text))) {
+        std::smatch match;
+        if (!std::regex_search(line, match, include)) continue;
+        if (match[1] == expected) return {};
+        break;
+    }
+    return {std::string(path) + " does not include its own header first"};
+}
+
 std::vector<std::string> text_complaints(std::string_view path_view, std::string_view text) {
     const std::string path(path_view);
     std::vector<std::string> complaints;

@@ -17,6 +17,10 @@ namespace house {
 /// Text only: it looks at one file at a time, after taking out comments and literals, and does not expand macros.
 [[nodiscard]] std::vector<std::string> layer_complaints(std::string_view path, std::string_view text);
 
+/// Of a source beside which a header of its name stands: includes it first, so that compiling the source proves that the header can stand alone.
+/// `path` as above.
+[[nodiscard]] std::vector<std::string> own_header_complaints(std::string_view path, std::string_view text);
+
 /// What is wrong with any text file of the repository: carriage returns, spaces at a line's end, paths of somebody's own computer.
 [[nodiscard]] std::vector<std::string> text_complaints(std::string_view path, std::string_view text);
 

@@ -112,6 +112,13 @@ static_assert(sizeof(int) == 4);
     EXPECT_THAT(layer_complaints("color/a.cpp", "#include \"cie_tables.hpp\"\nvoid f() { paint.print(x); sprinter(3); }\n"), IsEmpty());
 }
 
+TEST(OwnHeader, ComesFirst) {
+    EXPECT_THAT(own_header_complaints("color/light.cpp", "// Words.\n#include \"color/light.hpp\"\n\n#include <vector>\n"), IsEmpty());
+    EXPECT_THAT(own_header_complaints("color/light.cpp", "#include <vector>\n#include \"color/light.hpp\"\n"),
+                Contains("color/light.cpp does not include its own header first"));
+    EXPECT_THAT(own_header_complaints("color/light.cpp", "int x = 0;\n"), SizeIs(1));
+}
+
 TEST(Text, IsCheckedLineByLine) {
     EXPECT_THAT(text_complaints("a.md", "one\ntwo\n"), IsEmpty());
     EXPECT_THAT(text_complaints("a.md", ""), IsEmpty());

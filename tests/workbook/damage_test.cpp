@@ -67,8 +67,6 @@ Outcome outcome(const std::filesystem::path& file, const Content& truth) {
 }
 
 // Thousands of files that need not outlive the power: in memory where there is such a place.
-std::filesystem::path quick_place() { return ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : std::filesystem::temp_directory_path(); }
-
 class Damage : public testing::Test {
 protected:
     void SetUp() override {

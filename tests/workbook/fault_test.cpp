@@ -283,8 +283,6 @@ std::vector<Step> steps() {
     };
 }
 
-std::filesystem::path quick_place() { return ::access("/dev/shm", W_OK) == 0 ? "/dev/shm" : std::filesystem::temp_directory_path(); }
-
 // Works with a workbook on the faulty disk. Returns what may be on it: one snapshot, or two where the last step failed. Empty: it could not be
 // opened.
 struct Ending {
