@@ -155,9 +155,7 @@ Result<Target> new_target(const TargetRequest& request) {
     const auto reading = read_region(*photo->photo, photo->calibration, request.name, request.region, request.under, request.observer);
     if (!reading) return in_file(reading.error(), request.photo->file);
     if (!reading->absolute_ok) {
-        return Error{Fault::color_unknown, request.photo->file, request.name + " " + to_text(request.region),
-                     "its color is unknown: tones were changed from place to place in this picture (HDR?)",
-                     "photograph again with HDR off, or take camera raw"};
+        return color_unknown(request.photo->file, request.name + " " + to_text(request.region));
     }
     target.lab = reading->lab;
     target.lab_covariance = reading->lab_covariance;

@@ -18,6 +18,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const HelpRequest&);
 [[nodiscard]] Result<Answer> run(const MeasureRequest&);
 [[nodiscard]] Result<Answer> run(const CompareRequest&);
+[[nodiscard]] Result<Answer> run(const MapRequest&);
 [[nodiscard]] Result<Answer> run(const CorrectRequest&);
 [[nodiscard]] Result<Answer> run(const CalibrateRequest&);
 [[nodiscard]] Result<Answer> run(const SpectraRequest&);
@@ -27,5 +28,8 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const CardRequest&);
 [[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
+
+/// For a color by itself where tones were changed from place to place.
+[[nodiscard]] Error color_unknown(const std::string& file, const std::string& place);
 
 }  // namespace sw

@@ -242,6 +242,42 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                  {"ladder", ladder.empty() ? Json(nullptr) : Json{{"file", ladder}}}});
 }
 
+std::string map_json(const MapRequest& request, const CalibratedPhoto& photo, const DifferenceMap& map, const std::string& target,
+                     const std::string& light, const std::vector<std::string>& words) {
+    const auto figure = [](const MapFigure& f) { return Json{{"value", number(f.value)}, {"ci95", figures(f.ci95)}}; };
+    Json patches = Json::array();
+    for (const MapPatch& patch : map.patches) {
+        patches.push_back({{"where", patch.where},
+                           {"at", Json::array({number(patch.at.x, 1), number(patch.at.y, 1)})},
+                           {"share", number(patch.share)},
+                           {"de00", number(patch.de00)},
+                           {"de00_sd", number(map.noise)},
+                           {"dL", number(patch.dL)},
+                           {"dC", number(patch.dC)},
+                           {"dH", number(patch.dH)},
+                           {"words", patch.words}});
+    }
+    Json json = photo_json(photo);
+    json.update({{"region", to_text(request.region)},
+                 {"against", target},
+                 {"light", light},
+                 {"tolerance", number(map.tolerance)},
+                 {"within", figure(map.within)},
+                 {"median", figure(map.median)},
+                 {"p95", figure(map.p95)},
+                 {"uneven", number(map.uneven)},
+                 {"noise", number(map.noise)},
+                 {"smooth_pixels", number(map.smooth, 1)},
+                 {"light_doubt", number(map.light_doubt)},
+                 {"glossy", number(map.glossy)},
+                 {"clipped", number(map.spoiled)},
+                 {"patches", std::move(patches)},
+                 {"words", words},
+                 {"picture", request.out.empty() ? Json(nullptr) : Json{{"file", request.out}}},
+                 {"calibration", calibration_json(photo.calibration)}});
+    return text(json);
+}
+
 std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs) {
     Json lights = Json::array();
     for (std::size_t i = 0; i < pairs.size(); ++i) {

@@ -15,6 +15,9 @@ namespace sw {
 [[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, const std::string& ladder = "");
 /// saved: nothing where no picture was asked for.
 [[nodiscard]] std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
+/// target, light: what the part was held against, and under which light; words: of map_words().
+[[nodiscard]] std::string map_json(const MapRequest& request, const CalibratedPhoto& photo, const DifferenceMap& map, const std::string& target,
+                                   const std::string& light, const std::vector<std::string>& words);
 [[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 /// plot: the file it was drawn into, empty if none.
 [[nodiscard]] std::string light_json(const LightFigures& figures, const std::string& plot);

@@ -247,6 +247,18 @@ std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Com
     return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
 }
 
+std::string map_report(const MapRequest& request, const CalibratedPhoto& photo, const std::vector<std::string>& words) {
+    std::string text;
+    for (const std::string& line : words) text += wrapped(line);
+    if (!request.out.empty()) text += wrapped("Drawn into " + request.out + ".");
+    text += "\n" + calibration_text(photo);
+    Notes notes;
+    notes.add(photo.calibration.warnings);
+    notes.add(photo.photo->notes);
+    if (!notes.lines().empty()) text += "\n" + bullets("Heed", notes.lines());
+    return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
+}
+
 std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs) {
     const std::string& reference = request.under.front().name;
     // the light under which the pair changes most

@@ -27,6 +27,8 @@ struct JudgedPair {
 [[nodiscard]] std::string cards_report(const std::vector<Card>& cards, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string setups_report(const std::vector<KeptSetup>& setups, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
+/// words: of map_words().
+[[nodiscard]] std::string map_report(const MapRequest& request, const CalibratedPhoto& photo, const std::vector<std::string>& words);
 [[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 [[nodiscard]] std::string light_report(const LightFigures& figures);
 [[nodiscard]] std::string light_list_report(const std::vector<LightFigures>& lights);

@@ -7,6 +7,7 @@
 
 #include "cli/files.hpp"
 #include "cli/text.hpp"
+#include "sheet/difference_picture.hpp"
 #include "sheet/light_ladder.hpp"
 #include "sheet/plot.hpp"
 #include "workbook/workbook.hpp"
@@ -30,7 +31,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 12> kCommands{{
+constexpr std::array<CommandText, 13> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -41,6 +42,12 @@ constexpr std::array<CommandText, 12> kCommands{{
      "One photo under one light cannot see how a pair changes with the light: what is said of other lights is then inferred. Two photos of the\n"
      "pair under two lights (--pair twice) show it.\n"
      "With --check the exit code is 1 unless the whole 95 % range lies within the tolerance.\n"},
+    {"map", "where a painted part is off its target: blotchy, thin, glossy",
+     "map PHOTO --region REGION --against REGION|TARGET|L,a,b [--out FILE] [--gray REGION[=LRV]]... [OPTIONS]",
+     "Against a chip in the same photo (REGION) the common errors cancel; against a target of the workbook or a color (Lab under D50, 2 degrees) "
+     "the\n"
+     "photo must tell the color by itself. Light that falls unevenly looks like paint that lies unevenly: keep the lamp far away, mark a plain\n"
+     "surrounding (--plain), or give --flat.\n"},
     {"correct", "write the photo as it should look, an ICC profile of it, or a page about how far to trust it",
      "correct PHOTO --out FILE [--strip] [--profile FILE.icc] [--report FILE] [--gray REGION[=LRV]]... [OPTIONS]",
      "The picture is sRGB with its profile inside. Nothing of the photo's metadata is kept: no place, no serial number, no owner.\n"
@@ -485,6 +492,83 @@ Result<Request> parse_compare(const Values& arguments) {
     request.options.observer = *degrees;
     const auto drawn = ladder_of(ladder, display, request);
     if (!drawn) return drawn.error();
+    return Request{std::move(request)};
+}
+
+// REGION, L,a,b or the name of a target. Four figures are a box, three a color.
+Result<std::variant<Region, Lab, std::string>> against_of(const std::string& text) {
+    using Against = std::variant<Region, Lab, std::string>;
+    const auto figures = parse_numbers(text);
+    if (text.starts_with("ellipse:") || text.starts_with("poly:") || (figures && figures->size() == 4)) {
+        auto region = parse_region(text, "chip");
+        if (region) return Against(*std::move(region));
+        Error error = region.error();
+        error.place = "--against \"" + text + "\"";
+        return error;
+    }
+    if (figures && figures->size() == 3) {
+        const auto color = parse_lab(text, "--against");
+        if (!color) return color.error();
+        return Against(*color);
+    }
+    if (trimmed(text).empty()) return usage("--against", "names nothing", "give REGION of a chip in the photo, L,a,b, or the name of a target");
+    return Against(std::string(trimmed(text)));
+}
+
+Result<Request> parse_map(const Values& arguments) {
+    Parser parser("map", true, true);
+    Values file, region, against, tolerance, smooth, out;
+    PhotoOptions options;
+    MapRequest request;
+    parser.positional("PHOTO", file, "The picture with the part");
+    parser.option("region", "REGION", region, "The painted part, or the swatch");
+    parser.option("against", "REGION|TARGET|L,a,b", against,
+                  "What it should be: a chip in the same photo, the name of a target in the workbook, or a color");
+    parser.option("out", "FILE", out, "Draws the map: a picture if it ends in .png, a page to print if it ends in .pdf");
+    options.add_to(parser);
+    parser.option("tolerance", "T", tolerance, "The largest CIEDE2000 you accept (2 if not said)");
+    parser.option("smooth", "PIXELS", smooth, "Each figure is a mean over so many pixels (if not said: as many as the grain needs)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] :
+         {std::pair{"--region", &region}, {"--against", &against}, {"--tolerance", &tolerance}, {"--smooth", &smooth}, {"--out", &out}})
+        parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    const std::string form = "write swatchwright map PHOTO --region REGION --against REGION --gray REGION";
+    if (file.size() != 1) return usage("map", file.empty() ? "names no photo" : "takes one photo", form);
+    if (region.empty()) return usage("map", "names no part", form);
+    if (against.empty()) return usage("map", "names nothing to hold it against", form);
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    auto part = parse_region(region[0], "part");
+    if (!part) {
+        Error error = part.error();
+        error.place = "--region \"" + region[0] + "\"";
+        return error;
+    }
+    request.region = *std::move(part);
+    auto held = against_of(against[0]);
+    if (!held) return held.error();
+    request.against = *std::move(held);
+    const auto accepted = number_of(tolerance, "--tolerance", request.options.tolerance, 100);
+    if (!accepted) return accepted.error();
+    request.options.tolerance = *accepted;
+    if (!smooth.empty()) {
+        const auto pixels = number_of(smooth, "--smooth", 9, 10'000);
+        if (!pixels) return pixels.error();
+        request.options.smooth = *pixels;
+    }
+    if (out.empty()) return Request{std::move(request)};
+    if (const auto can = can_save_difference_picture(out[0]); !can) {
+        Error error = can.error();
+        error.file.clear();
+        error.place = "--out \"" + out[0] + "\"";
+        return error;
+    }
+    request.out = out[0];
     return Request{std::move(request)};
 }
 
@@ -933,6 +1017,7 @@ Result<Request> parse_command_line(const Values& arguments) {
             HelpRequest{"Usage: swatchwright " + std::string(find_command(name)->usage) + "\nThe window is opened by the program itself.\n"}};
     if (name == "measure") return parse_measure(rest);
     if (name == "compare") return parse_compare(rest);
+    if (name == "map") return parse_map(rest);
     if (name == "correct") return parse_correct(rest);
     if (name == "calibrate") return parse_calibrate(rest);
     if (name == "card") return parse_card(rest);

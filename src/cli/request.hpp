@@ -10,6 +10,7 @@
 #include "cli/arguments.hpp"
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
+#include "match/difference_map.hpp"
 #include "sheet/corrected.hpp"
 #include "sheet/screen.hpp"
 #include "workbook/workbook.hpp"
@@ -33,6 +34,14 @@ struct CompareRequest {
     std::string ladder;            // file to draw the light ladder into; empty: none
     std::optional<Screen> screen;  // for which it is drawn; nothing: sRGB
     bool tolerance_given = false, json = false, check = false;
+};
+struct MapRequest {
+    PhotoRequest photo;
+    Region region;
+    std::variant<Region, Lab, std::string> against;  // a chip in the same photo, a color (D50, 2 degrees), the name of a target in the workbook
+    MapOptions options;
+    std::string out;  // file to draw into; empty: none
+    bool json = false;
 };
 struct CorrectRequest {
     PhotoRequest photo;
@@ -98,7 +107,7 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, CorrectRequest, CalibrateRequest, SpectraRequest, LightRequest,
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, MapRequest, CorrectRequest, CalibrateRequest, SpectraRequest, LightRequest,
                              ColorRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.

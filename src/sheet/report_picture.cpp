@@ -13,6 +13,7 @@
 #include "sheet/figures.hpp"
 #include "sheet/pen.hpp"
 #include "sheet/plot.hpp"
+#include "sheet/small_picture.hpp"
 
 namespace sw {
 namespace {
@@ -87,36 +88,6 @@ View view_of(const Photo& photo, const Calibration& calibration, const PageBox& 
     return view;
 }
 
-struct Small {
-    int width = 0, height = 0;
-    std::vector<std::uint8_t> rgb;
-};
-
-/// A part of the corrected photo at most `widest` pixels wide: means of linear light over blocks.
-Small small_picture(const Photo& photo, const PictureMap& map, const Box& part, int widest) {
-    const int step = std::max(1, static_cast<int>(std::ceil(part.w / widest)));
-    const int x0 = static_cast<int>(part.x), y0 = static_cast<int>(part.y);
-    Small small{std::max(1, static_cast<int>(part.w) / step), std::max(1, static_cast<int>(part.h) / step), {}};
-    const auto row = 3 * static_cast<std::size_t>(small.width);
-    small.rgb.resize(row * static_cast<std::size_t>(small.height));
-    std::vector<float> sums(row);
-    for (int y = 0; y < small.height; ++y) {
-        std::fill(sums.begin(), sums.end(), 0.F);
-        float rows = 0;
-        for (int j = y0 + y * step; j < std::min(y0 + (y + 1) * step, photo.height); ++j, ++rows) {
-            for (int x = 0; x < small.width; ++x) {
-                for (int i = 0; i < step; ++i) {
-                    const float* p = photo.pixel(std::min(x0 + x * step + i, photo.width - 1), j);
-                    for (int c = 0; c < 3; ++c) sums[static_cast<std::size_t>(3 * x + c)] += p[c];
-                }
-            }
-        }
-        for (float& s : sums) s /= std::max(rows, 1.F) * static_cast<float>(step);
-        map.convert(sums.data(), static_cast<std::size_t>(small.width), &small.rgb[row * static_cast<std::size_t>(y)]);
-    }
-    return small;
-}
-
 /// Where dust, glare and clipping lie in the references: small squares on the photo, each where three pixels or more, and a tenth of those it
 /// covers, are spoiled. Returns the share of each reference that was left out.
 std::vector<double> draw_spoiled(Pen& pen, const Photo& photo, const View& view, const std::vector<Mark>& marks) {
@@ -145,7 +116,7 @@ std::vector<double> draw_spoiled(Pen& pen, const Photo& photo, const View& view,
 void draw_light(Pen& pen, const Photo& photo, const Calibration& calibration, const PageBox& box) {
     constexpr int kColumns = 42;
     const int rows = std::max(1, static_cast<int>(std::lround(kColumns * box.height / box.width)));
-    Small small{kColumns, rows, {}};
+    SmallPicture small{kColumns, rows, {}};
     std::vector<Eigen::Vector3d> field;
     Eigen::Vector3d mean = Eigen::Vector3d::Zero();
     for (int y = 0; y < rows; ++y) {
@@ -166,7 +137,7 @@ void draw_light(Pen& pen, const Photo& photo, const Calibration& calibration, co
 
 std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& calibration, const PictureMap& map, const View& view,
                                const std::vector<Mark>& marks) {
-    const Small picture = small_picture(photo, map, view.part, 1520);
+    const SmallPicture picture = small_picture(photo, map, view.part, 1520);
     pen.picture(view.on, picture.width, picture.height, picture.rgb);
     pen.frame(view.on, kPaleInk, 1.2);
     const std::vector<double> shares = draw_spoiled(pen, photo, view, marks);
@@ -212,7 +183,7 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
     }
     if (view.whole) return shares;
     // where in the photo this is
-    const Small all = small_picture(photo, map, {0, 0, static_cast<double>(photo.width), static_cast<double>(photo.height)}, 340);
+    const SmallPicture all = small_picture(photo, map, {0, 0, static_cast<double>(photo.width), static_cast<double>(photo.height)}, 340);
     pen.picture(map_box, all.width, all.height, all.rgb);
     const double s = w / photo.width;
     pen.frame(map_box, kPaleInk, 1.2);
@@ -225,9 +196,9 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
 // ---- a*b*
 
 /// The plane faintly tinted, so that directions need no words.
-Small wash(double span) {
+SmallPicture wash(double span) {
     constexpr int n = 24;
-    Small small{n, n, {}};
+    SmallPicture small{n, n, {}};
     for (int y = 0; y < n; ++y) {
         for (int x = 0; x < n; ++x) {
             const double a = span * (2 * (x + 0.5) / n - 1), b = -span * (2 * (y + 0.5) / n - 1);
@@ -257,7 +228,7 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
         if (tips_reach(k) < 0.97 * span) magnified = k;
     }
     const auto at = [&](double a, double b) { return std::pair{box.x + (a / span + 1) * box.width / 2, box.y + (1 - b / span) * box.height / 2}; };
-    const Small tint = wash(span);
+    const SmallPicture tint = wash(span);
     pen.picture(box, tint.width, tint.height, tint.rgb);
     const Writing tick{.size = 17, .ink = kPaleInk};
     for (const double value : round_ticks(-span, span, 7)) {

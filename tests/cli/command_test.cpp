@@ -106,7 +106,7 @@ TEST_F(Command, HelpAndVersionAreAnswers) {
     const Ran help = run_words({"--help"});
     EXPECT_EQ(help.code, 0);
     EXPECT_EQ(help.err, "");
-    for (const char* name : {"measure", "compare", "spectra", "light", "color", "target", "demo", "window"})
+    for (const char* name : {"measure", "compare", "map", "spectra", "light", "color", "target", "demo", "window"})
         EXPECT_THAT(help.out, HasSubstr(std::string("\n  ") + name));
     EXPECT_EQ(run_words({"-h"}).out, help.out);
     EXPECT_EQ(run_words({"help"}).out, help.out);
@@ -141,7 +141,7 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"paint"}, 2,
-                   "\"paint\": is not a command; the commands are window, measure, compare, correct, calibrate, spectra, light, color, target, card, "
+                   "\"paint\": is not a command; the commands are window, measure, compare, map, correct, calibrate, spectra, light, color, target, card, "
                    "setup and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
@@ -985,6 +985,46 @@ TEST_F(Command, CheckTurnsTheVerdictIntoTheExitCode) {
     EXPECT_EQ(outside.code, 1);
     EXPECT_EQ(Json::parse(outside.out)["difference"]["verdict"], "outside");
     expect_failure({"compare", "none.jpg", "--chip", kChip, "--swatch", kSwatch, "--check"}, 3, "none.jpg");
+}
+
+// What the figures are worth: tests/match/difference_map_test.cpp; the page: tests/sheet/difference_picture_test.cpp.
+TEST_F(Command, MapTellsWhereAPartIsOff) {
+    const auto with = [&](const std::string& against, const Words& more = {}) {
+        Words words{"map", kBench, "--gray", kCard, "--region", kSwatch, "--against", against};
+        words.insert(words.end(), more.begin(), more.end());
+        return words;
+    };
+    const Ran text = run_words(with(kChip, {"--out", path("m.png")}));
+    ASSERT_EQ(text.code, 0) << text.err;
+    EXPECT_THAT(flat(text.out),
+                testing::ContainsRegex("^[0-9]+ % \\([0-9]+ to [0-9]+ %\\) of the part lies within 2 of the chip; half of it within "));
+    EXPECT_THAT(flat(text.out), HasSubstr("grain leaves ± 0."));
+    EXPECT_THAT(flat(text.out), HasSubstr("Drawn into " + path("m.png")));
+    EXPECT_GT(fs::file_size(path("m.png")), 20'000U);
+    const Ran ran = run_words(with(kChip, {"--json", "--tolerance", "3", "--smooth", "11", "--out", path("m.pdf")}));
+    ASSERT_EQ(ran.code, 0) << ran.err;
+    EXPECT_EQ(test::misfits(ran.out, "map.json"), "");
+    const Json json = Json::parse(ran.out);
+    EXPECT_EQ(json["smooth_pixels"], 11.0);
+    EXPECT_EQ(json["tolerance"], 3.0);
+    EXPECT_EQ(json["within"]["value"], 1.0);  // truth.json: 0.35 apart
+    EXPECT_EQ(json["picture"]["file"], path("m.pdf"));
+    // against a kept target and a typed color: the same
+    ASSERT_EQ(run_words({"target", "add", "Slate", "--lab", "40,5,-20", "--sd", "0.1"}).code, 0);
+    const Json kept = Json::parse(run_words(with("Slate", {"--json"})).out), typed = Json::parse(run_words(with("40,5,-20", {"--json"})).out);
+    EXPECT_EQ(kept["against"], "Slate");
+    EXPECT_EQ(typed["median"]["value"], kept["median"]["value"]);
+    expect_failure(with("Nobody"), 3, "Nobody");
+    expect_failure(with("1,2,3,0"), 2, "--against");
+    expect_failure(with("200,0,0"), 2, "--against");
+    expect_failure(with(" "), 2, "--against");
+    expect_failure(with(kChip, {"--out", path("m.jpg")}), 2, "--out");
+    expect_failure(with(kChip, {"--smooth", "0.5"}), 2, "is not between 1 pixel");
+    expect_failure(with(kChip, {"--smooth", "5000"}), 2, "is not between 1 pixel");
+    expect_failure({"map", kBench, "--against", kChip}, 2, "names no part");
+    expect_failure({"map", kBench, "--region", kSwatch}, 2, "names nothing to hold it against");
+    expect_failure({"map", kBench, "--region", "0,0,9000,9000", "--against", kChip, "--gray", kCard}, 3, "reaches");
+    expect_failure({"map", "--region", kSwatch, "--against", kChip}, 2, "names no photo");
 }
 
 // How the ladder looks and what is on it: tests/sheet/light_ladder_test.cpp.
