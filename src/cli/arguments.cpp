@@ -105,7 +105,7 @@ Result<NamedRegion> parse_named_region(std::string_view text, const std::string&
     return named;
 }
 
-Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file) {
+Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const std::string& asked, bool chip_needed) {
     // where each ":word=" begins
     struct Part {
         std::string_view word;
@@ -123,13 +123,13 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
     const std::string form = "write PHOTO:chip=REGION:swatch=REGION:gray=REGION";
     PairRequest pair;
     pair.photo.file = std::string(text.substr(0, parts.empty() ? text.size() : parts.front().at));
-    if (pair.photo.file.empty()) return usage("--pair", text, "names no photo", form);
+    if (pair.photo.file.empty()) return usage(asked, text, "names no photo", form);
 
     std::array<int, kPairWords.size()> count{};
     for (std::size_t i = 0; i < parts.size(); ++i) {
         const auto [word, at, value_at] = parts[i];
         const std::string_view value = text.substr(value_at, i + 1 < parts.size() ? parts[i + 1].at - value_at : std::string_view::npos);
-        const std::string option = "--pair " + pair.photo.file + ": " + std::string(word) + "=";
+        const std::string option = asked + " " + pair.photo.file + ": " + std::string(word) + "=";
         const int times = ++count[static_cast<std::size_t>(std::find(kPairWords.begin(), kPairWords.end(), word) - kPairWords.begin())];
         if (times > 1 && word != "gray" && word != "known" && word != "card" && word != "plain")
             return usage(option, value, "is given twice", "give it once");
@@ -191,8 +191,9 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
         if (problem) return *problem;
     }
     for (std::size_t i = 0; i < 2; ++i) {  // chip and swatch
-        if (count[i] == 0) return usage("--pair", text, "has no " + std::string(kPairWords[i]) + "=", form);
+        if (count[i] == 0 && (i == 1 || chip_needed)) return usage(asked, text, "has no " + std::string(kPairWords[i]) + "=", form);
     }
+    pair.has_chip = count[0] > 0;
     if (const auto settled = settle_chart(pair.photo); !settled) return settled.error();
     return pair;
 }

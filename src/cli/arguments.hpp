@@ -34,6 +34,7 @@ struct PhotoRequest {
 struct PairRequest {
     PhotoRequest photo;
     Region chip, swatch;
+    bool has_chip = true;
 };
 
 /// `L,a,b`. L 0..100 and chroma up to 150: beyond that lies no surface color. option is for the message ("--lab"). Error: bad_usage.
@@ -48,7 +49,9 @@ struct PairRequest {
 [[nodiscard]] Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option);
 /// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]`. A ':'
 /// counts only before one of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
-[[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file);
+/// chip_needed: false where a photo of the swatch alone will do. option is for the message.
+[[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const std::string& option = "--pair",
+                                             bool chip_needed = true);
 
 /// How a color is written.
 enum class ColorForm { lab, lch, xyz, srgb, p3, munsell_value, lrv };

@@ -18,6 +18,8 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const HelpRequest&);
 [[nodiscard]] Result<Answer> run(const MeasureRequest&);
 [[nodiscard]] Result<Answer> run(const CompareRequest&);
+[[nodiscard]] Result<Answer> run(const RankRequest&);
+[[nodiscard]] Result<Answer> run(const CoatRequest&);
 [[nodiscard]] Result<Answer> run(const MapRequest&);
 [[nodiscard]] Result<Answer> run(const CorrectRequest&);
 [[nodiscard]] Result<Answer> run(const CalibrateRequest&);

@@ -242,6 +242,53 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                  {"ladder", ladder.empty() ? Json(nullptr) : Json{{"file", ladder}}}});
 }
 
+std::string rank_json(const RankRequest& request, const CalibratedPhoto& photo, const std::vector<Ranked>& ranked, const std::string& to) {
+    Json list = Json::array();
+    for (const Ranked& r : ranked) {
+        list.push_back({{"name", r.name},
+                        {"rank", r.rank},
+                        {"tied", r.tied},
+                        {"chance_nearest", number(r.nearest)},
+                        {"de00", number(r.de00)},
+                        {"ci95", figures(r.ci95)},
+                        {"verdict", to_word(r.verdict)},
+                        {"words", r.words},
+                        {"not_told_from", r.not_told_from}});
+    }
+    Json json = photo_json(photo);
+    json["against"] = to;
+    json["tolerance"] = number(request.options.tolerance);
+    json["ranking"] = std::move(list);
+    json["words"] = ranking_words(ranked, to, request.options.tolerance);
+    json["calibration"] = calibration_json(photo.calibration);
+    return text(json);
+}
+
+std::string coat_json(const std::vector<CalibratedPhoto>& photos, const CoatChange& c, const std::vector<std::string>& notes) {
+    Json files = Json::array();
+    for (const CalibratedPhoto& photo : photos) {
+        Json one = photo_json(photo);
+        one["calibration"] = calibration_json(photo.calibration);
+        files.push_back(std::move(one));
+    }
+    return text({{"change",
+                  {{"de00", number(c.de00)},
+                   {"ci95", figures(c.ci95)},
+                   {"dL", number(c.dL)},
+                   {"dC", number(c.dC)},
+                   {"dH", number(c.dH)},
+                   {"dL_sd", number(c.dL_sd)},
+                   {"dC_sd", number(c.dC_sd)},
+                   {"dH_sd", number(c.dH_sd)},
+                   {"distinct", c.distinct},
+                   {"words", c.words},
+                   {"means", c.means}}},
+                 {"lab_before", figures(c.before)},
+                 {"lab_after", figures(c.after)},
+                 {"notes", notes},
+                 {"photos", std::move(files)}});
+}
+
 std::string map_json(const MapRequest& request, const CalibratedPhoto& photo, const DifferenceMap& map, const std::string& target,
                      const std::string& light, const std::vector<std::string>& words) {
     const auto figure = [](const MapFigure& f) { return Json{{"value", number(f.value)}, {"ci95", figures(f.ci95)}}; };

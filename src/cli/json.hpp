@@ -15,6 +15,9 @@ namespace sw {
 [[nodiscard]] std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, const std::string& ladder = "");
 /// saved: nothing where no picture was asked for.
 [[nodiscard]] std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& photo, const std::optional<SavedPicture>& saved);
+[[nodiscard]] std::string rank_json(const RankRequest& request, const CalibratedPhoto& photo, const std::vector<Ranked>& ranked,
+                                    const std::string& to);
+[[nodiscard]] std::string coat_json(const std::vector<CalibratedPhoto>& photos, const CoatChange& change, const std::vector<std::string>& notes);
 /// target, light: what the part was held against, and under which light; words: of map_words().
 [[nodiscard]] std::string map_json(const MapRequest& request, const CalibratedPhoto& photo, const DifferenceMap& map, const std::string& target,
                                    const std::string& light, const std::vector<std::string>& words);

@@ -247,6 +247,53 @@ std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Com
     return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
 }
 
+std::string rank_report(const RankRequest& request, const CalibratedPhoto& photo, const std::vector<Ranked>& ranked, const std::string& to) {
+    std::string text;
+    for (const std::string& line : ranking_words(ranked, to, request.options.tolerance)) text += wrapped(line);
+    Table table({"", "", "ΔE00", "95 % range", "", "chance nearest", request.chip ? "swatch less chip" : "swatch less target"}, {1, 4, 6});
+    constexpr std::size_t kShown = 24;
+    for (std::size_t i = 0; i < ranked.size() && i < kShown; ++i) {
+        const Ranked& r = ranked[i];
+        table.row({rank_text(r), printable(r.name), difference_figure(r.de00, r.ci95), range(r.ci95.low, r.ci95.high), to_word(r.verdict),
+                   ranked.size() > 1 ? percent(r.nearest) : "-", r.words});
+    }
+    text += "\n" + table.text();
+    if (ranked.size() > kShown) text += wrapped(std::to_string(ranked.size() - kShown) + " farther ones are left out here; --json has all.", "  ");
+    text += "\n" + calibration_text(photo);
+    Notes notes;
+    if (std::any_of(ranked.begin(), ranked.end(), [](const Ranked& r) { return r.tied; }))
+        notes.add({"= after a rank: of at least one other this photo cannot say, with 95 % of certainty, which of the two is nearer."});
+    if (!request.chip)
+        notes.add({"Against targets the photo must tell the color by itself; a chip beside the swatch tells a difference several times better."});
+    notes.add(photo.calibration.warnings);
+    notes.add(photo.photo->notes);
+    text += notes.lines().empty() ? "" : "\n" + bullets("Heed", notes.lines());
+    return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
+}
+
+std::string coat_report(const std::vector<CalibratedPhoto>& photos, const CoatChange& c, const std::vector<std::string>& about) {
+    std::string text = wrapped("The coat changed the color by " + figure_with_range(c.de00, c.ci95) + ": " + c.words + ".");
+    for (const std::string& line : c.means) text += wrapped(line);
+    if (c.distinct)
+        text += wrapped("For a match under this coat aim the bare paint at the target less the steps below: ΔL* " + measured(-c.dL, c.dL_sd) +
+                        ", ΔC* " + measured(-c.dC, c.dC_sd) + ".");
+    Table steps({"after less before", "step", ""}, {2});
+    steps.row({"lightness ΔL*", measured(c.dL, c.dL_sd), step_word(c.dL, c.dL_sd, "lighter", "darker")});
+    steps.row({"chroma    ΔC*", measured(c.dC, c.dC_sd), step_word(c.dC, c.dC_sd, "cleaner", "duller")});
+    steps.row({"hue       ΔH*", measured(c.dH, c.dH_sd), std::abs(c.dH) <= 2 * c.dH_sd ? "not sure which way" : ""});
+    text += "\n" + steps.text() + "\n";
+    for (const CalibratedPhoto& photo : photos) text += calibration_text(photo);
+    Notes notes;
+    notes.add(about);
+    for (const CalibratedPhoto& photo : photos) {
+        const std::string file = photos.size() > 1 ? photo.photo->path : "";
+        notes.add(photo.calibration.warnings, file);
+        notes.add(photo.photo->notes, file);
+    }
+    if (!notes.lines().empty()) text += "\n" + bullets("Heed", notes.lines());
+    return text + "\n" + kSpreadNote + kPaintCaution + kPhotoCaution;
+}
+
 std::string map_report(const MapRequest& request, const CalibratedPhoto& photo, const std::vector<std::string>& words) {
     std::string text;
     for (const std::string& line : words) text += wrapped(line);

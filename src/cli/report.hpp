@@ -9,6 +9,7 @@
 #include "cli/photo_job.hpp"
 #include "cli/request.hpp"
 #include "color/metamerism_index.hpp"
+#include "match/coat.hpp"
 #include "sheet/color_facts.hpp"
 #include "sheet/pair_words.hpp"
 #include "workbook/workbook.hpp"
@@ -27,6 +28,11 @@ struct JudgedPair {
 [[nodiscard]] std::string cards_report(const std::vector<Card>& cards, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string setups_report(const std::vector<KeptSetup>& setups, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given);
+/// to: "the chip", "the swatch".
+[[nodiscard]] std::string rank_report(const RankRequest& request, const CalibratedPhoto& photo, const std::vector<Ranked>& ranked,
+                                      const std::string& to);
+/// notes: what to heed of how it was made.
+[[nodiscard]] std::string coat_report(const std::vector<CalibratedPhoto>& photos, const CoatChange& change, const std::vector<std::string>& notes);
 /// words: of map_words().
 [[nodiscard]] std::string map_report(const MapRequest& request, const CalibratedPhoto& photo, const std::vector<std::string>& words);
 [[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);

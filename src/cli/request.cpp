@@ -31,7 +31,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 13> kCommands{{
+constexpr std::array<CommandText, 15> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -42,6 +42,17 @@ constexpr std::array<CommandText, 13> kCommands{{
      "One photo under one light cannot see how a pair changes with the light: what is said of other lights is then inferred. Two photos of the\n"
      "pair under two lights (--pair twice) show it.\n"
      "With --check the exit code is 1 unless the whole 95 % range lies within the tolerance.\n"},
+    {"rank", "which of several swatches is nearest to a chip, or which target a swatch is",
+     "rank PHOTO --chip REGION --swatch NAME=REGION --swatch NAME=REGION... [OPTIONS]\n"
+     "  swatchwright rank PHOTO --swatch REGION [--target NAME]... [--workbook FILE] [OPTIONS]",
+     "Without a chip the swatch is held against the targets named, or all of the workbook. Equal ranks (1=) cannot be told apart.\n"
+     "With --check the exit code is 1 unless the first is within the tolerance.\n"},
+    {"coat", "what a clear coat did to a color",
+     "coat PHOTO --before REGION --after REGION [--gray REGION[=LRV]]... [OPTIONS]\n"
+     "  swatchwright coat --before PHOTO1:swatch=REGION[:chip=REGION][:gray=REGION][:chart=...][:lit-by=LIGHT]\n"
+     "                    --after PHOTO2:swatch=REGION... [OPTIONS]",
+     "Best is one photo of a swatch that is coated by half. With two photos keep the same chip, uncoated, beside the swatch in both (chip=):\n"
+     "what the two photos miss alike then cancels. Wait until the coat is dry.\n"},
     {"map", "where a painted part is off its target: blotchy, thin, glossy",
      "map PHOTO --region REGION --against REGION|TARGET|L,a,b [--out FILE] [--gray REGION[=LRV]]... [OPTIONS]",
      "Against a chip in the same photo (REGION) the common errors cancel; against a target of the workbook or a color (Lab under D50, 2 degrees) "
@@ -495,16 +506,119 @@ Result<Request> parse_compare(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+Result<Request> parse_rank(const Values& arguments) {
+    Parser parser("rank", true, true);
+    Values file, chip, swatches, tolerance;
+    PhotoOptions options;
+    RankRequest request;
+    parser.positional("PHOTO", file, "The picture");
+    parser.option("chip", "REGION", chip, "The chip that the swatches are to match");
+    parser.option("swatch", "[NAME=]REGION", swatches, "A swatch. May be repeated where there is a chip");
+    parser.option("target", "NAME", request.targets, "A target of the workbook. May be repeated (without a chip: all, if not said)");
+    options.add_to(parser);
+    parser.option("tolerance", "T", tolerance, "The largest CIEDE2000 you accept (2 if not said)");
+    parser.flag("check", request.check, "Exit code 1 unless the first is within the tolerance (not resolved counts as no)");
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--chip", chip);
+    parser.once("--tolerance", tolerance);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    const std::string form = "write swatchwright rank PHOTO --chip REGION --swatch A=REGION --swatch B=REGION, or PHOTO --swatch REGION";
+    if (file.size() != 1) return usage("rank", file.empty() ? "names no photo" : "takes one photo", form);
+    if (swatches.empty()) return usage("rank", "names no swatch", form);
+    if (chip.empty() && swatches.size() > 1) return usage("rank", "has several swatches and no chip", form);
+    if (!chip.empty() && !request.targets.empty()) return usage("rank", "has a chip and targets as well", "leave out --chip or --target");
+    auto photo = photo_of(file[0], options);
+    if (!photo) return photo.error();
+    request.photo = *std::move(photo);
+    if (!chip.empty()) {
+        auto region = region_of(chip[0], "chip");
+        if (!region) return region.error();
+        request.chip = *std::move(region);
+    }
+    for (const std::string& text : swatches) {
+        NamedSwatch swatch{"swatch" + (swatches.size() > 1 ? " " + std::to_string(request.swatches.size() + 1) : ""), {}};
+        if (text.find('=') == std::string::npos) {
+            auto region = region_of(text, "swatch");
+            if (!region) return region.error();
+            swatch.region = *std::move(region);
+        } else {
+            auto named = parse_named_region(text, "--swatch");
+            if (!named) return named.error();
+            swatch = {named->name, named->region};
+        }
+        const bool twice =
+            std::any_of(request.swatches.begin(), request.swatches.end(), [&](const NamedSwatch& other) { return other.name == swatch.name; });
+        if (twice) return usage("--swatch \"" + text + "\"", "has the name of another", "give each swatch its own name");
+        request.swatches.push_back(std::move(swatch));
+    }
+    const auto accepted = number_of(tolerance, "--tolerance", request.options.tolerance, 100);
+    if (!accepted) return accepted.error();
+    request.options.tolerance = *accepted;
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_coat(const Values& arguments) {
+    Parser parser("coat", true, true);
+    Values file, before, after;
+    PhotoOptions options;
+    CoatRequest request;
+    parser.positional("PHOTO", file, "A picture of a swatch that is coated in part");
+    parser.option("before", "REGION|PHOTO:swatch=...", before, "The bare place, or the photo taken before with its regions and references");
+    parser.option("after", "REGION|PHOTO:swatch=...", after, "The coated place, or the photo taken after");
+    options.add_to(parser);
+    parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--before", before);
+    parser.once("--after", after);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    const std::string form =
+        "write swatchwright coat PHOTO --before REGION --after REGION, or coat --before PHOTO1:swatch=REGION:gray=REGION --after ...";
+    if (before.empty() || after.empty()) return usage("coat", std::string("does not say what was ") + (before.empty() ? "before" : "after"), form);
+    if (file.size() > 1) return usage("coat", "takes one photo", form);
+    request.one_photo = !file.empty();
+    if (request.one_photo) {
+        auto photo = photo_of(file[0], options);
+        if (!photo) return photo.error();
+        request.before.photo = *std::move(photo);
+        for (const auto& [name, text, into] :
+             {std::tuple{"before", &before[0], &request.before.chip}, {"after", &after[0], &request.before.swatch}}) {
+            auto region = region_of(*text, name);
+            if (!region) return region.error();
+            *into = *std::move(region);
+        }
+        return Request{std::move(request)};
+    }
+    if (options.any())
+        return usage("coat", "has two photos and references for neither", "put them into --before and --after: PHOTO:swatch=REGION:gray=REGION");
+    const auto transfer = transfer_of(options.transfer);
+    if (!transfer) return transfer.error();
+    const auto workbook = workbook_of(options.workbook);
+    if (!workbook) return workbook.error();
+    for (const auto& [option, text, into] : {std::tuple{"--before", &before[0], &request.before}, {"--after", &after[0], &request.after}}) {
+        auto pair = parse_pair(*text, read_text_file, option, false);
+        if (!pair) return pair.error();
+        pair->photo.transfer = *transfer;
+        pair->photo.workbook = *workbook;
+        *into = *std::move(pair);
+    }
+    if (request.before.has_chip != request.after.has_chip)
+        return usage("coat", "has the chip in one photo only", "mark the same chip, uncoated, in both with chip=REGION, or in neither");
+    return Request{std::move(request)};
+}
+
 // REGION, L,a,b or the name of a target. Four figures are a box, three a color.
 Result<std::variant<Region, Lab, std::string>> against_of(const std::string& text) {
     using Against = std::variant<Region, Lab, std::string>;
     const auto figures = parse_numbers(text);
     if (text.starts_with("ellipse:") || text.starts_with("poly:") || (figures && figures->size() == 4)) {
-        auto region = parse_region(text, "chip");
-        if (region) return Against(*std::move(region));
-        Error error = region.error();
-        error.place = "--against \"" + text + "\"";
-        return error;
+        auto region = region_of(text, "against");
+        if (!region) return region.error();
+        return Against(*std::move(region));
     }
     if (figures && figures->size() == 3) {
         const auto color = parse_lab(text, "--against");
@@ -543,12 +657,8 @@ Result<Request> parse_map(const Values& arguments) {
     auto photo = photo_of(file[0], options);
     if (!photo) return photo.error();
     request.photo = *std::move(photo);
-    auto part = parse_region(region[0], "part");
-    if (!part) {
-        Error error = part.error();
-        error.place = "--region \"" + region[0] + "\"";
-        return error;
-    }
+    auto part = region_of(region[0], "region");
+    if (!part) return part.error();
     request.region = *std::move(part);
     auto held = against_of(against[0]);
     if (!held) return held.error();
@@ -1017,6 +1127,8 @@ Result<Request> parse_command_line(const Values& arguments) {
             HelpRequest{"Usage: swatchwright " + std::string(find_command(name)->usage) + "\nThe window is opened by the program itself.\n"}};
     if (name == "measure") return parse_measure(rest);
     if (name == "compare") return parse_compare(rest);
+    if (name == "rank") return parse_rank(rest);
+    if (name == "coat") return parse_coat(rest);
     if (name == "map") return parse_map(rest);
     if (name == "correct") return parse_correct(rest);
     if (name == "calibrate") return parse_calibrate(rest);

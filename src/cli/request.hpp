@@ -11,6 +11,7 @@
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 #include "match/difference_map.hpp"
+#include "match/rank.hpp"
 #include "sheet/corrected.hpp"
 #include "sheet/screen.hpp"
 #include "workbook/workbook.hpp"
@@ -34,6 +35,19 @@ struct CompareRequest {
     std::string ladder;            // file to draw the light ladder into; empty: none
     std::optional<Screen> screen;  // for which it is drawn; nothing: sRGB
     bool tolerance_given = false, json = false, check = false;
+};
+struct RankRequest {
+    PhotoRequest photo;
+    std::optional<Region> chip;         // with it: swatches against the chip
+    std::vector<NamedSwatch> swatches;  // one where there is no chip
+    std::vector<std::string> targets;   // names in the workbook; none and no chip: all of them
+    CompareOptions options;
+    bool json = false, check = false;
+};
+struct CoatRequest {
+    PairRequest before, after;
+    bool one_photo = false;  // chip of `before` is the bare place, swatch of it the coated one
+    bool json = false;
 };
 struct MapRequest {
     PhotoRequest photo;
@@ -107,8 +121,8 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, MapRequest, CorrectRequest, CalibrateRequest, SpectraRequest, LightRequest,
-                             ColorRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
+                             SpectraRequest, LightRequest, ColorRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -13,6 +13,14 @@ std::string difference_figure(double de00, const Interval& ci95) { return fixed(
 
 std::string figure_with_range(double de00, const Interval& ci95) { return difference_figure(de00, ci95) + " (" + range(ci95.low, ci95.high) + ")"; }
 
+namespace {
+
+const Ranked& likeliest(const std::vector<Ranked>& ranked) {
+    return *std::max_element(ranked.begin(), ranked.end(), [](const Ranked& a, const Ranked& b) { return a.nearest < b.nearest; });
+}
+
+}  // namespace
+
 std::string answer_sentence(const Difference& d, bool tolerance_given) {
     const std::string tolerance = std::string(tolerance_given ? "your" : "the usual") + " tolerance of " + brief(d.tolerance);
     std::string text = "The swatch is " + figure_with_range(d.de00, d.ci95) + " from the chip: " + d.words + ". ";
@@ -31,6 +39,40 @@ std::string light_sentence(const PairUnder& under) {
     std::string text =
         under.light + ": the pair " + to_word(under.flag) + ", " + figure_with_range(under.de00, under.ci95) + ", " + to_word(under.kind);
     return text;
+}
+
+std::string rank_text(const Ranked& ranked) { return std::to_string(ranked.rank) + (ranked.tied ? "=" : ""); }
+
+std::vector<std::string> ranking_words(const std::vector<Ranked>& ranked, const std::string& to, double tolerance) {
+    const auto named = [](const Ranked& r) { return r.name + ", " + figure_with_range(r.de00, r.ci95); };
+    std::vector<std::string> words;
+    const Ranked& first = ranked.front();
+    std::vector<std::string> rivals;
+    for (const Ranked& r : ranked) {
+        if (r.rank == 1) rivals.push_back(named(r));
+    }
+    if (rivals.size() == 1) {
+        words.push_back((ranked.size() == 1 ? "" : "Nearest to " + to + " is ") + named(first) +
+                        (ranked.size() == 1 ? " from " + to + "." : ": chance " + percent(first.nearest) + "."));
+    } else {
+        std::string list;
+        for (std::size_t i = 0; i < rivals.size() && i < 5; ++i) list += (i == 0 ? "" : i + 1 == rivals.size() ? "; or " : "; ") + rivals[i];
+        if (rivals.size() > 5) list += "; or one of " + std::to_string(rivals.size() - 5) + " more";
+        words.push_back("Cannot tell which is nearest to " + to + ": " + list + ". Likeliest is " + likeliest(ranked).name + ", chance " +
+                        percent(likeliest(ranked).nearest) + ".");
+    }
+    std::vector<std::string> within;
+    bool open = false;
+    for (const Ranked& r : ranked) {
+        if (r.verdict == Verdict::within) within.push_back(r.name);
+        open = open || r.verdict == Verdict::not_resolved;
+    }
+    if (!within.empty())
+        words.push_back(listed(within) + (within.size() == 1 ? " is" : " are") + " within the tolerance of " + brief(tolerance) + ".");
+    else
+        words.push_back((open ? "Whether any is within the tolerance of " : "None is within the tolerance of ") + brief(tolerance) +
+                        (open ? " is not resolved." : "."));
+    return words;
 }
 
 const char* flag_mark(Flag flag) {

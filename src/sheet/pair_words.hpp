@@ -6,6 +6,7 @@
 #include <vector>
 
 #include "match/compare.hpp"
+#include "match/rank.hpp"
 
 namespace sw {
 
@@ -32,6 +33,13 @@ struct Rung {
 /// First how the pair was looked at (its own light, also where that has no name), then what else was seen, computed, inferred; each kind in the order
 /// of the comparison.
 [[nodiscard]] std::vector<Rung> light_ladder(const Comparison& comparison);
+
+/// "Nearest to the chip is A, 0.8 (0.3 to 1.4): chance 97 %." or "Cannot tell which is nearest to the chip: A, 0.8 (0.3 to 1.4), or B, ...", and
+/// whether any is within the tolerance; a sentence each. to: "the chip", "the swatch". Ranked as match/rank.hpp has them, nearest first, at least
+/// one.
+[[nodiscard]] std::vector<std::string> ranking_words(const std::vector<Ranked>& ranked, const std::string& to, double tolerance);
+/// "1", or "1=" where others cannot be told from it.
+[[nodiscard]] std::string rank_text(const Ranked& ranked);
 
 /// "✓", "~", "✗": a flag has a shape, so that nothing hangs on color.
 [[nodiscard]] const char* flag_mark(Flag flag);

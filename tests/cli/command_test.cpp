@@ -106,7 +106,7 @@ TEST_F(Command, HelpAndVersionAreAnswers) {
     const Ran help = run_words({"--help"});
     EXPECT_EQ(help.code, 0);
     EXPECT_EQ(help.err, "");
-    for (const char* name : {"measure", "compare", "map", "spectra", "light", "color", "target", "demo", "window"})
+    for (const char* name : {"measure", "compare", "rank", "coat", "map", "spectra", "light", "color", "target", "demo", "window"})
         EXPECT_THAT(help.out, HasSubstr(std::string("\n  ") + name));
     EXPECT_EQ(run_words({"-h"}).out, help.out);
     EXPECT_EQ(run_words({"help"}).out, help.out);
@@ -141,7 +141,8 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"paint"}, 2,
-                   "\"paint\": is not a command; the commands are window, measure, compare, map, correct, calibrate, spectra, light, color, target, card, "
+                   "\"paint\": is not a command; the commands are window, measure, compare, rank, coat, map, correct, calibrate, spectra, light, "
+                   "color, target, card, "
                    "setup and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
@@ -1025,6 +1026,84 @@ TEST_F(Command, MapTellsWhereAPartIsOff) {
     expect_failure({"map", kBench, "--region", kSwatch}, 2, "names nothing to hold it against");
     expect_failure({"map", kBench, "--region", "0,0,9000,9000", "--against", kChip, "--gray", kCard}, 3, "reaches");
     expect_failure({"map", "--region", kSwatch, "--against", kChip}, 2, "names no photo");
+}
+
+// Who is nearest and how sure that is: tests/match/rank_test.cpp.
+TEST_F(Command, RankOrdersSwatchesAndTargets) {
+    const Words photo{"rank", kBench, "--gray", kCard, "--lit-by", "LED-B3"};
+    const auto with = [&](const Words& more) {
+        Words words = photo;
+        words.insert(words.end(), more.begin(), more.end());
+        return words;
+    };
+    // the two halves of one swatch, and the gray card
+    const Words three = with({"--chip", kChip, "--swatch", "A=405,130,80,185", "--swatch", "B=490,130,90,185", "--swatch", "880,120,100,100"});
+    const Ran text = run_words(three);
+    ASSERT_EQ(text.code, 0) << text.err;
+    EXPECT_THAT(flat(text.out), StartsWith("Cannot tell which is nearest to the chip: "));
+    EXPECT_THAT(flat(text.out), HasSubstr("A and B are within the tolerance of 2."));
+    Words asked = three;
+    asked.insert(asked.end(), {"--json", "--check"});
+    const Ran ran = run_words(asked);
+    EXPECT_EQ(ran.code, 0);
+    EXPECT_EQ(test::misfits(ran.out, "rank.json"), "");
+    const Json list = Json::parse(ran.out)["ranking"];
+    ASSERT_EQ(list.size(), 3U);
+    EXPECT_EQ(list[2]["name"], "swatch 3");
+    EXPECT_EQ(list[2]["rank"], 3);
+    EXPECT_EQ(list[0]["not_told_from"], Json::array({list[1]["name"]}));
+    // one of them is what compare says
+    const Json alone = Json::parse(
+        run_words({"compare", kBench, "--gray", kCard, "--lit-by", "LED-B3", "--chip", kChip, "--swatch", "405,130,80,185", "--json"}).out);
+    EXPECT_EQ((list[0]["name"] == "A" ? list[0] : list[1])["de00"], alone["difference"]["de00"]);
+
+    expect_failure(with({"--swatch", kSwatch}), 4, "workbook");
+    ASSERT_EQ(run_words({"target", "add", "Far", "--lab", "90,0,0"}).code, 0);
+    const std::string lab = [&] {
+        const Json lab_json = Json::parse(
+            run_words({"measure", kBench, "--gray", kCard, "--lit-by", "LED-B3", "--region", "s=" + kSwatch, "--json"}).out)["regions"][0]["lab"];
+        return std::to_string(lab_json[0].get<double>()) + "," + std::to_string(lab_json[1].get<double>()) + "," +
+               std::to_string(lab_json[2].get<double>());
+    }();
+    ASSERT_EQ(run_words({"target", "add", "Near", "--lab", lab}).code, 0);
+    const Ran targets = run_words(with({"--swatch", kSwatch, "--json"}));
+    ASSERT_EQ(targets.code, 0) << targets.err;
+    EXPECT_EQ(test::misfits(targets.out, "rank.json"), "");
+    EXPECT_EQ(Json::parse(targets.out)["ranking"][0]["name"], "Near");
+    EXPECT_EQ(Json::parse(targets.out)["ranking"][1]["rank"], 2);
+    EXPECT_EQ(run_words(with({"--swatch", kSwatch, "--target", "Far", "--check"})).code, 1);
+    expect_failure(with({"--swatch", kSwatch, "--target", "Nobody"}), 3, "Nobody");
+    expect_failure(with({"--swatch", kSwatch, "--swatch", kChip}), 2, "no chip");
+    expect_failure(with({"--chip", kChip}), 2, "names no swatch");
+    expect_failure(with({"--chip", kChip, "--swatch", "A=" + kSwatch, "--swatch", "A=" + kSwatch}), 2, "name of another");
+    expect_failure(with({"--chip", kChip, "--swatch", kSwatch, "--target", "Far"}), 2, "leave out");
+    expect_failure(with({"--chip", kChip, "--swatch", "A=0,0,9999,10"}), 3, "A: ");
+    expect_failure(with({"--chip", kChip, "--swatch", "A=1,2"}), 2, "A=1,2");
+}
+
+TEST_F(Command, CoatTellsWhatItDid) {
+    const std::string left = "405,130,80,185", right = "490,130,90,185", references = kBench + ":gray=" + kCard + ":lit-by=LED-B3";
+    const Ran one = run_words({"coat", kBench, "--gray", kCard, "--before", left, "--after", right, "--json"});
+    ASSERT_EQ(one.code, 0) << one.err;
+    EXPECT_EQ(test::misfits(one.out, "coat.json"), "");
+    EXPECT_EQ(Json::parse(one.out)["change"]["distinct"], false) << "two halves of one swatch";
+    const Ran two = run_words({"coat", "--before", references + ":swatch=" + kSwatch, "--after", references + ":swatch=" + kChip});
+    ASSERT_EQ(two.code, 0) << two.err;
+    EXPECT_THAT(flat(two.out), StartsWith("The coat changed the color by "));
+    EXPECT_THAT(flat(two.out), HasSubstr("mark a chip in both"));
+    const Ran anchored = run_words({"coat", "--before", references + ":swatch=" + left + ":chip=" + kChip, "--after",
+                                    references + ":swatch=" + right + ":chip=" + kChip, "--json"});
+    ASSERT_EQ(anchored.code, 0) << anchored.err;
+    EXPECT_EQ(test::misfits(anchored.out, "coat.json"), "");
+    EXPECT_TRUE(Json::parse(anchored.out)["notes"].empty());
+    expect_failure({"coat", kBench, "--before", left}, 2, "does not say what was after");
+    expect_failure({"coat", "--before", references, "--after", references + ":swatch=" + left}, 2, "has no swatch=");
+    expect_failure({"coat", "--before", references + ":swatch=" + left + ":chip=" + kChip, "--after", references + ":swatch=" + left}, 2,
+                   "one photo only");
+    expect_failure({"coat", "--gray", kCard, "--before", references + ":swatch=" + left, "--after", references + ":swatch=" + left}, 2,
+                   "references for neither");
+    expect_failure({"coat", kBench, "--before", "1,2", "--after", right}, 2, "--before");
+    expect_failure({"coat", "--before", "none.jpg:swatch=" + left, "--after", references + ":swatch=" + left}, 3, "none.jpg");
 }
 
 // How the ladder looks and what is on it: tests/sheet/light_ladder_test.cpp.
