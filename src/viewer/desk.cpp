@@ -1,5 +1,6 @@
 #include "viewer/desk.hpp"
 
+#include "sheet/light_ladder.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
@@ -57,6 +58,27 @@ bool Desk::commit(const Command& command) {
     return true;
 }
 
+void Desk::save_ladder(const std::string& file) {
+    view.saved_ladder.clear();
+    if (!results_.comparison || !match_current())
+        return complain(
+            {Fault::bad_usage, "", "", "there is no verdict yet, so there is no ladder to save", "mark chip and swatch, and wait for the figures"});
+    std::filesystem::path path = file;
+    if (file.empty()) {
+        const std::filesystem::path photo = work_.photo;
+        std::error_code ignored;
+        for (int n = 1; n == 1 || std::filesystem::exists(path, ignored); ++n)
+            path = photo.parent_path() / (photo.stem().string() + "-ladder" + (n == 1 ? "" : "-" + std::to_string(n)) + ".png");
+    }
+    if (const auto can = can_save_light_ladder(path.string(), false); !can) return complain(can.error());
+    CompareOptions options;
+    options.tolerance = work_.tolerance;
+    const auto saved = save_light_ladder(*results_.comparison, options, {}, "Light ladder of " + file_name(work_.photo),
+                                         answer_sentence(results_.comparison->difference, true), path.string());
+    if (!saved) return complain(saved.error());
+    view.saved_ladder = path.string();
+}
+
 void Desk::undo() {
     if (const Result<Done> done = history_.undo(work_, workbook_ ? &*workbook_ : nullptr); !done) complain(done.error());
     reload_shelf();
@@ -71,6 +93,7 @@ void Desk::redo() {
 
 void Desk::after_change() {
     halted_.clear();
+    view.saved_ladder.clear();
     view.drag.reset();
     const auto gone = [&](const Marked& m) {
         switch (m.mark) {

@@ -29,6 +29,8 @@ public:
     [[nodiscard]] bool busy() const;
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
+    /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.
+    void save_ladder(const std::string& file);
     void complain(Error error) { messages.push_back({std::move(error)}); }
 
     [[nodiscard]] const Work& work() const { return work_; }

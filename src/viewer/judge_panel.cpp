@@ -7,6 +7,7 @@
 #include <numbers>
 
 #include "sheet/pair_words.hpp"
+#include "sheet/screen.hpp"
 #include "viewer/panels.hpp"
 #include "viewer/widgets.hpp"
 
@@ -78,7 +79,7 @@ void verdict_card(const Scene& scene) {
 }
 
 unsigned screen(const Lab& color, bool& in_gamut) {
-    const ScreenColor shown = screen_color(color);
+    const Screen::Shown shown = Screen().show(color);
     in_gamut = in_gamut && shown.in_gamut;
     const auto byte = [](double v) { return static_cast<int>(std::lround(std::clamp(v, 0.0, 1.0) * 255)); };
     return IM_COL32(byte(shown.rgb.r), byte(shown.rgb.g), byte(shown.rgb.b), 255);

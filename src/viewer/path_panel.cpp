@@ -176,6 +176,8 @@ void match_step(const Scene& scene, View& view, Outbox& out) {
     ImGui::SameLine();
     if (const auto choice = choice_button(look, "add", light_choices(), kLightNote)) out.commit(AddLight{*choice});
     if (scene.results.comparison && scene.current) {
+        if (button(look, "Save ladder  Ctrl+L")) out.view.emplace_back(SaveLadder{});
+        if (!view.saved_ladder.empty()) quiet("Saved: " + view.saved_ladder);
         for (const std::string& note : scene.results.comparison->notes) quiet(note);
     }
 }

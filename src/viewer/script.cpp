@@ -133,6 +133,12 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
         if (!value || *value < 1 || *value > 5 || *value != std::floor(*value)) return form();
         return with(OpenStep{static_cast<int>(*value)});
     }
+    if (verb == "save-ladder") {
+        const std::size_t at = line.find_first_of(" \t");
+        if (at == std::string_view::npos) return with(SaveLadder{});
+        const std::string_view file = line.substr(line.find_first_not_of(" \t", at));
+        return with(SaveLadder{std::string(file)});
+    }
     if (verb == "key") return n == 1 ? with(PressKey{std::string(words[1])}) : form();
     return std::nullopt;
 }
@@ -186,6 +192,7 @@ const std::vector<std::string>& view_command_forms() {
                                                 "show loupe|clipping|ellipse|help|hint|kept|log",
                                                 "hide loupe|clipping|ellipse|help|hint|kept|log",
                                                 "step 1..5",
+                                                "save-ladder [FILE]",
                                                 "key CHORD",
                                                 "click X,Y",
                                                 "drag X,Y X,Y",
@@ -206,6 +213,7 @@ std::string to_text(const Line& line) {
                         [](const PointAt& c) { return "point " + point_text(c.at); },
                         [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; },
                         [](const OpenStep& c) { return "step " + std::to_string(c.step); }, [](const PressKey& c) { return "key " + c.chord; },
+                        [](const SaveLadder& c) { return "save-ladder" + (c.file.empty() ? "" : " " + c.file); },
                         [](const Click& c) { return "click " + point_text(c.at); },
                         [](const DragBox& c) { return "drag " + point_text(c.from) + " " + point_text(c.to); },
                         [](const Release&) { return std::string("release"); }},
@@ -324,6 +332,10 @@ bool run(Desk& desk, const ViewCommand& command) {
                                },
                                [&](const OpenStep& c) {
                                    view.open_step = c.step;
+                                   return true;
+                               },
+                               [&](const SaveLadder& c) {
+                                   desk.save_ladder(c.file);
                                    return true;
                                },
                                [](const PressKey&) { return false; }, [](const Click&) { return false; }, [](const DragBox&) { return false; },

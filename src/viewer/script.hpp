@@ -37,6 +37,9 @@ struct Toggle {
 struct OpenStep {
     int step = 1;
 };
+struct SaveLadder {
+    std::string file;  // .png or .pdf; empty: beside the photo, under a name that is free
+};
 struct PressKey {
     std::string chord;  // "ctrl+shift+z"
 };
@@ -47,8 +50,8 @@ struct DragBox {
     Point from, to;  // picture pixels; holds the button until `release`
 };
 struct Release {};
-using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, PressKey,
-                                 Click, DragBox, Release>;
+using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, SaveLadder,
+                                 PressKey, Click, DragBox, Release>;
 
 struct Line {
     std::variant<Command, ViewCommand> what;

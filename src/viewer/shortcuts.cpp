@@ -136,6 +136,7 @@ std::vector<Shortcut> table() {
             d.view.focus_column = 1;  // the field is done with
         }
     });
+    add(path, "ctrl+l", "Ctrl+L", "save the light ladder beside the photo", [](Desk& d) { d.save_ladder({}); });
     add(path, "r", "R", "keep the swatch as a reading", [](Desk& d) {
         d.view.open_step = 5;
         d.view.focus = "reading";

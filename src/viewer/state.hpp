@@ -122,8 +122,9 @@ struct View {
     int focus_column = -1;  // column that shall get it in the next frame
     bool picture_focused = true;
     bool show_kept = false, show_log = false;
-    bool hint = false;    // first-start hint is up
-    int reveal_kept = 0;  // frames in which the judging column scrolls to the kept list
+    bool hint = false;         // first-start hint is up
+    int reveal_kept = 0;       // frames in which the judging column scrolls to the kept list
+    std::string saved_ladder;  // file it was just saved in
     Edits edits;
     Canvas canvas;
 };

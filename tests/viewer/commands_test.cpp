@@ -143,10 +143,10 @@ TEST(ScriptText, GoesBothWays) {
     const std::string script =
         "# a comment\n\nopen \"bench.jpg\"\r\n  zoom 4\nfit\nmode side-by-side\nsplit 0.25\nlook-at 100,50.5\ntool chip\nselect gray#2\npoint "
         "3,4\nshow clipping\nhide loupe\nstep 3\nkey ctrl+z\n"
-        "click 10,20\ndrag 1,2 30,40\nrelease\nundo\nredo\nwait\nexpect-error open \"no.jpg\"\n";
+        "click 10,20\ndrag 1,2 30,40\nsave-ladder my ladder.png\nsave-ladder\nrelease\nundo\nredo\nwait\nexpect-error open \"no.jpg\"\n";
     const Result<std::vector<Line>> lines = parse_script(script, "a.txt");
     ASSERT_TRUE(lines) << describe(lines.error());
-    EXPECT_EQ(lines->size(), 20U);
+    EXPECT_EQ(lines->size(), 22U);
     std::set<std::size_t> kinds;
     for (const Line& line : *lines) {
         if (const auto* view = std::get_if<ViewCommand>(&line.what)) kinds.insert(view->index());

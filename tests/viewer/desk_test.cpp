@@ -56,12 +56,25 @@ TEST_F(DeskTest, FromPhotoToVerdictToWorkbookAndBack) {
     ASSERT_TRUE(wait(desk));
     EXPECT_TRUE(desk.results().chip);
     EXPECT_FALSE(desk.results().comparison);
+    desk.save_ladder((folder / "early.png").string());  // nothing to draw yet
+    ASSERT_EQ(desk.messages.size(), 1U);
+    desk.messages.clear();
     ASSERT_TRUE(desk.commit(SetSwatch{Box{425, 150, 135, 145}}));
     EXPECT_FALSE(desk.match_current());
     ASSERT_TRUE(wait(desk));
     ASSERT_TRUE(desk.results().comparison);
     EXPECT_TRUE(desk.match_current());
     EXPECT_EQ(desk.results().comparison->lights.size(), 3U);
+    desk.save_ladder((folder / "ladder.png").string());
+    EXPECT_TRUE(desk.messages.empty());
+    EXPECT_EQ(desk.view.saved_ladder, (folder / "ladder.png").string());
+    EXPECT_GT(std::filesystem::file_size(folder / "ladder.png"), 5000U);
+    for (const char* name : {"ladder.gif", "none/ladder.png"}) {
+        desk.save_ladder((folder / name).string());
+        EXPECT_EQ(desk.messages.size(), 1U) << name;
+        EXPECT_TRUE(desk.view.saved_ladder.empty());
+        desk.messages.clear();
+    }
 
     ASSERT_TRUE(desk.commit(SaveTarget{"Damson 14"}));
     ASSERT_TRUE(desk.commit(SaveReading{"mix 3"}));
