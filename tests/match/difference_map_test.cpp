@@ -52,7 +52,7 @@ double mean_in(const DifferenceMap& map, const Box& box) {
     }
     return n > 0 ? sum / n : -1;
 }
-double apart(int a, int b) {
+double true_difference(int a, int b) {
     const Light led = *light("LED-B3");
     const ObserverMatrix seen = observer_matrix(led, Observer::degree2);
     const auto color = [&](int i) {
@@ -115,7 +115,7 @@ TEST(DifferenceMap, TheAnchorGivesTheComparisonBack) {
         EXPECT_NEAR(laid.anchor.covariance.trace(),
                     std::pow(c.difference.dL_sd, 2) + std::pow(c.difference.dC_sd, 2) + std::pow(c.difference.dH_sd, 2), 1e-9);
     }
-    EXPECT_GT(apart(120, 310), 5);  // so that the above is no comparison of like with like
+    EXPECT_GT(true_difference(120, 310), 5);  // so that the above is no comparison of like with like
 }
 
 // Grain up to 8 % a pixel: the part stays even, and the noise stated is the one there is: between two photos of it.

@@ -89,10 +89,10 @@ TEST(Rank, ChancesComeTrue) {
 }
 
 /// A bench with its gray card, chip of surface 120 and whatever is laid on it.
-struct Laid {
+struct Swatches {
     Bench bench;
     Calibration calibration;
-    explicit Laid(const std::function<void(Bench&)>& more, double exposure = 0.5) {
+    explicit Swatches(const std::function<void(Bench&)>& more, double exposure = 0.5) {
         bench.exposure = exposure;
         References r;
         r.grays.push_back({bench.lay_card(), 18});
@@ -110,7 +110,7 @@ struct Laid {
 const Box kA{310, 150, 60, 60}, kB{380, 150, 60, 60}, kC{450, 150, 60, 60}, kD{240, 220, 60, 60};
 
 TEST(Rank, LikeSwatchesTieAndOthersFollow) {
-    const Laid laid([](Bench& b) {
+    const Swatches laid([](Bench& b) {
         b.lay(kA, test::surface(120));
         b.lay(kB, test::surface(120), 0.65);
         b.lay(kC, test::surface(200));
@@ -133,7 +133,7 @@ TEST(Rank, LikeSwatchesTieAndOthersFollow) {
 }
 
 TEST(Rank, WhatCannotBeRankedSaysWhy) {
-    const Laid laid([](Bench&) {});
+    const Swatches laid([](Bench&) {});
     EXPECT_EQ(laid.rank({}).error().fault, Fault::bad_usage);
     EXPECT_EQ(laid.rank(std::vector<NamedSwatch>(kMostSwatches + 1, {"a", kA})).error().fault, Fault::bad_usage);
     const auto outside = laid.rank({{"a", kA}, {"far", Box{590, 390, 60, 60}}});
@@ -147,7 +147,7 @@ TEST(Coat, GlossIsDarkerAndCleanerMattTheOtherWay) {
     const ModelSpectrum bare = test::surface(120);
     for (const double haze : {-0.015, 0.0, 0.02}) {
         const ModelSpectrum coated = (bare.array() + haze).max(0.001).matrix();
-        const Laid laid([&](Bench& b) {
+        const Swatches laid([&](Bench& b) {
             b.lay(kA, bare);
             b.lay(kB, coated);
         });
@@ -158,7 +158,7 @@ TEST(Coat, GlossIsDarkerAndCleanerMattTheOtherWay) {
         };
         const Components truth = components(color(bare), color(coated));
         // another photo with the same uncoated chip, exposed otherwise: before is here, after there
-        const Laid later([&](Bench& b) { b.lay(kA, coated); }, 0.42);
+        const Swatches later([&](Bench& b) { b.lay(kA, coated); }, 0.42);
         const std::array<CoatChange, 2> changes{coat_change(laid.pair(kA, kB)), coat_change(laid.pair(laid.chip, kA), later.pair(later.chip, kA))};
         for (const CoatChange& c : changes) {
             std::printf("haze %+.3f: dL %.2f ± %.2f (true %.2f), dC %.2f ± %.2f (true %.2f): %s\n", haze, c.dL, c.dL_sd, truth.dL, c.dC, c.dC_sd,
