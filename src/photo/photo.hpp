@@ -11,6 +11,7 @@
 #include <vector>
 
 #include "color/result.hpp"
+#include "photo/pixels.hpp"
 
 namespace sw {
 
@@ -49,8 +50,8 @@ struct Photo {
     std::string path;                   // as given
     std::string content_hash;           // "sha1:..." of the file's bytes
     int width = 0, height = 0;          // upright
-    std::vector<float> rgb;             // 3 * width * height
-    std::vector<std::uint8_t> clipped;  // width * height, 0 or 1
+    Pixels<float> rgb;                  // 3 * width * height
+    Pixels<std::uint8_t> clipped;       // width * height, 0 or 1
     std::string encoding;               // in words: "sRGB (no profile in the file)", "profile: Display P3", "linear, as asked"
     bool untagged = false;              // no profile, nothing asked
     std::vector<std::uint8_t> profile;  // the ICC profile the file holds, if it was used; else empty, and `transfer` says how it was decoded

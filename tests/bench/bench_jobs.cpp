@@ -1,16 +1,25 @@
 // How long single questions take: lights, surfaces, calibration. "per copy" is the time against copying a megapixel of float RGB (12 MB) in the same
 // run, so that figures of different machines can be held together. Every answer is looked at: a wrong one ends the program with 1.
 //   bench_jobs [--smoke]
+#include <unistd.h>
+
 #include <algorithm>
 #include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstring>
+#include <filesystem>
+#include <fstream>
 #include <functional>
+#include <iterator>
+#include <opencv2/imgcodecs.hpp>
+#include <opencv2/imgproc.hpp>
+#include <sstream>
 #include <string>
 #include <vector>
 
 #include "calibrate/sensed.hpp"
+#include "cli/cli.hpp"
 #include "color/light.hpp"
 #include "spectral/mismatch.hpp"
 #include "spectral/smooth_surface.hpp"
@@ -49,6 +58,55 @@ Calibration chart_calibration(const Light& lamp, const Sensitivity& prior) {
     Calibration calibration;
     calibration.sensor = std::make_shared<const SensorModel>(setup, references);
     return calibration;
+}
+
+/// A bench photo made larger, as JPEG of quality 92, in a file that goes away.
+struct LargePhoto {
+    explicit LargePhoto(int width) {
+        const cv::Mat small = cv::imread(SW_TESTS "/photos/case-02/photo.jpg", cv::IMREAD_COLOR | cv::IMREAD_IGNORE_ORIENTATION);
+        scale = static_cast<double>(width) / small.cols;
+        cv::Mat large;
+        cv::resize(small, large, {}, scale, scale, cv::INTER_CUBIC);
+        cv::imwrite(path, large, {cv::IMWRITE_JPEG_QUALITY, 92});
+    }
+    LargePhoto(const LargePhoto&) = delete;
+    LargePhoto& operator=(const LargePhoto&) = delete;
+    ~LargePhoto() { std::filesystem::remove(path); }
+
+    [[nodiscard]] std::string box(std::initializer_list<int> at_small) const {
+        std::string text;
+        for (const int v : at_small) text += (text.empty() ? "" : ",") + std::to_string(static_cast<int>(v * scale));
+        return text;
+    }
+    double scale = 1;
+    std::string path = (std::filesystem::temp_directory_path() / ("bench_jobs_" + std::to_string(::getpid()) + ".jpg")).string();
+};
+
+/// `measure` with a gray card, the whole command, beside decoding the same file into a picture of 8 bits with OpenCV.
+bool measure_beside_decoding(bool smoke) {
+    const LargePhoto photo(smoke ? 1500 : 6000);
+    const std::vector<std::string> words{
+        "measure", photo.path, "--gray", photo.box({840, 97, 219, 162}) + "=18.33", "--region", "chip=" + photo.box({179, 138, 173, 183})};
+    bool right = true;
+    std::vector<double> ratios, decoding;
+    for (int i = 0; i < (smoke ? 1 : 9); ++i) {
+        const double decode = median_ms([&] { return cv::imread(photo.path).cols > 1000; }, 1, right);
+        const double measure = median_ms(
+            [&] {
+                std::ostringstream out, err;
+                return run_command(words, out, err) == 0 && out.str().find("chip") != std::string::npos;
+            },
+            1, right);
+        decoding.push_back(decode);
+        ratios.push_back(measure / decode);
+    }
+    const auto median = [](std::vector<double> v) {
+        std::nth_element(v.begin(), v.begin() + static_cast<std::ptrdiff_t>(v.size() / 2), v.end());
+        return v[v.size() / 2];
+    };
+    std::printf("measure, %s JPEG with a gray card: %.2f x decoding it with OpenCV (%.0f ms); goal 1.5\n", smoke ? "small" : "24 MP", median(ratios),
+                median(decoding));
+    return right;
 }
 
 }  // namespace
@@ -102,6 +160,10 @@ int main(int argc, char** argv) {
             std::fprintf(stderr, "bench_jobs: wrong answer: %s\n", job.name.c_str());
             return 1;
         }
+    }
+    if (!measure_beside_decoding(smoke)) {
+        std::fprintf(stderr, "bench_jobs: measure gave a wrong answer\n");
+        return 1;
     }
     return 0;
 }

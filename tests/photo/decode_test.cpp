@@ -181,7 +181,7 @@ TEST(Decode, FloatTiff) {
     for (int c = 0; c < 3; ++c) EXPECT_EQ(photo.pixel(2, 0)[c], 0.0F);
     EXPECT_EQ(photo.pixel(3, 0)[0], 1.5F) << "brighter than white stays";
     EXPECT_EQ(photo.pixel(3, 0)[1], -0.25F) << "negatives of a wide gamut stay";
-    EXPECT_EQ(photo.clipped, (std::vector<std::uint8_t>{0, 0, 0, 1, 0}));
+    EXPECT_EQ(photo.clipped, (Pixels<std::uint8_t>{0, 0, 0, 1, 0}));
     EXPECT_TRUE(mentions(photo.notes, "held no number"));
     EXPECT_EQ(photo.bits, 32);
     const Photo guessed = load(path);

@@ -162,7 +162,7 @@ TEST(Exr, IsLinearAndUnbounded) {
     EXPECT_EQ(photo.encoding_by, DecidedBy::file);
     EXPECT_TRUE(photo.linear);
     EXPECT_FALSE(photo.untagged);
-    EXPECT_EQ(photo.clipped, (std::vector<std::uint8_t>(4, 0))) << "OpenEXR has no top";
+    EXPECT_EQ(photo.clipped, (Pixels<std::uint8_t>(4, 0))) << "OpenEXR has no top";
     EXPECT_EQ(load(path, {TransferKind::srgb}).encoding, "sRGB, as asked");
 }
 
@@ -171,11 +171,12 @@ TEST(Exr, HalfAndTiles) {
     OIIO::ImageSpec s(70, 50, 3, OIIO::TypeDesc::HALF);
     std::vector<float> samples;
     for (int i = 0; i < 70 * 50 * 3; ++i) samples.push_back(static_cast<float>(i % 1000) / 1024.0F);  // exact in half
+    const Pixels<float> expected(samples.begin(), samples.end());
     const Photo rows = load(test::write(folder / "a.exr", s, samples));
     EXPECT_EQ(rows.bits, 16);
-    EXPECT_EQ(rows.rgb, samples);
+    EXPECT_EQ(rows.rgb, expected);
     s.tile_width = s.tile_height = 32;
-    EXPECT_EQ(load(test::write(folder / "b.exr", s, samples)).rgb, samples);
+    EXPECT_EQ(load(test::write(folder / "b.exr", s, samples)).rgb, expected);
 }
 
 // Display P3 (SMPTE RP 431-2's primaries, white D65): the linear sRGB of its red is 1.2249, -0.0420, -0.0197 (CSS Color 4's matrices, from memory).
@@ -597,7 +598,7 @@ TEST(Cmyk, GoesThroughItsProfile) {
         EXPECT_EQ(photo.encoding, "profile: Ink test");
         EXPECT_TRUE(mentions(photo.notes, "CMYK"));
         for (int i = 0; i < 4; ++i) expect_color(photo, i, 0, test::ink_color(profile, inks[static_cast<std::size_t>(i)]), 1e-4);
-        EXPECT_EQ(photo.clipped, (std::vector<std::uint8_t>{1, 0, 0, 0})) << "bare paper is the brightest there is";
+        EXPECT_EQ(photo.clipped, (Pixels<std::uint8_t>{1, 0, 0, 0})) << "bare paper is the brightest there is";
         EXPECT_TRUE(mentions(load(path, {TransferKind::linear}).notes, "inks have no transfer"));
     }
 }

@@ -28,7 +28,7 @@ Photo picture(int width, int height, const std::function<Vector3d(int x, int y)>
     photo.height = height;
     photo.bits = 32;
     photo.linear = true;
-    photo.clipped.resize(static_cast<std::size_t>(width) * static_cast<std::size_t>(height));
+    photo.clipped.assign(static_cast<std::size_t>(width) * static_cast<std::size_t>(height), 0);
     for (int y = 0; y < height; ++y) {
         for (int x = 0; x < width; ++x) {
             const Vector3d c = color(x, y);
