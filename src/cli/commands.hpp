@@ -26,6 +26,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const SpectraRequest&);
 [[nodiscard]] Result<Answer> run(const LightRequest&);
 [[nodiscard]] Result<Answer> run(const ColorRequest&);
+[[nodiscard]] Result<Answer> run(const ScreenRequest&);
 [[nodiscard]] Result<Answer> run(const TargetRequest&);
 [[nodiscard]] Result<Answer> run(const CardRequest&);
 [[nodiscard]] Result<Answer> run(const SetupRequest&);

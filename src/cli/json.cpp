@@ -506,6 +506,42 @@ std::string setups_json(const std::vector<KeptSetup>& setups) {
     return text(json);
 }
 
+std::string screen_json(const ScreenRequest& request, const std::vector<Photo>& photos, const ScreenReading& reading,
+                        const std::optional<Target>& kept) {
+    Json frames = Json::array();
+    for (std::size_t i = 0; i < reading.frames.size(); ++i) {
+        const FrameReading& frame = reading.frames[i];
+        frames.push_back({{"file", photos[i].path},
+                          {"hash", photos[i].content_hash},
+                          {"encoding", photos[i].encoding},
+                          {"region", to_text(request.frames[i].region)},
+                          {"lab", figures(frame.lab)},
+                          {"lab_sd", figures(lab_sd(frame.covariance))},
+                          {"from_middle", number(frame.from_middle)},
+                          {"left_out", frame.left_out},
+                          {"notes", frame.notes}});
+    }
+    Json parts = Json::array();
+    for (const ScreenPart& part : reading.parts) parts.push_back({{"name", part.name}, {"sd", number(part.sd)}});
+    const double lrv = xyz(reading.lab).Y, sd = lab_sd(reading.covariance)[0];
+    const auto y_at = [&](double lightness) { return xyz(Lab{std::max(0.0, lightness), 0, 0, reading.lab.white}).Y; };
+    return text(Json{{"appearance", kAppearance},
+                     {"lab", figures(reading.lab)},
+                     {"lab_sd", figures(lab_sd(reading.covariance))},
+                     {"lab_cov", figures(reading.covariance)},
+                     {"lrv", number(lrv)},
+                     {"lrv_sd", number((y_at(reading.lab.L + sd) - y_at(reading.lab.L - sd)) / 2)},
+                     {"srgb", hex(screen_color(reading.lab).rgb)},
+                     {"light", "D50"},
+                     {"observer", 2},
+                     {"as_displayed", reading.as_displayed},
+                     {"still", request.still.empty() ? Json(nullptr) : Json(request.still)},
+                     {"frames", std::move(frames)},
+                     {"parts", std::move(parts)},
+                     {"notes", reading.notes},
+                     {"kept", kept ? Json(kept->name) : Json(nullptr)}});
+}
+
 std::string targets_json(const std::vector<Target>& targets) {
     Json list = Json::array();
     for (const Target& target : targets) {
@@ -518,6 +554,7 @@ std::string targets_json(const std::vector<Target>& targets) {
                         {"source", target.source},
                         {"created", target.created},
                         {"srgb", hex(screen_color(target.lab).rgb)}});
+        if (target.kind == TargetKind::screen) list.back()["caution"] = kAppearance;
     }
     Json json;
     json["targets"] = std::move(list);

@@ -32,4 +32,7 @@ namespace sw {
 [[nodiscard]] std::string setups_json(const std::vector<KeptSetup>& setups);
 [[nodiscard]] std::string targets_json(const std::vector<Target>& targets);
 
+[[nodiscard]] std::string screen_json(const ScreenRequest&, const std::vector<Photo>& frames, const ScreenReading&,
+                                      const std::optional<Target>& kept);
+
 }  // namespace sw

@@ -524,6 +524,32 @@ std::vector<PlotFigure> color_plot_figures(const ColorRequest& request, const Co
             {"stated for", request.under.name + (request.observer == Observer::degree2 ? ", 2°" : ", 10°")}};
 }
 
+std::string screen_report(const ScreenRequest& request, const ScreenReading& reading, const std::optional<Target>& kept) {
+    const auto sd = lab_sd(reading.covariance);
+    std::string text = wrapped("It reads L* " + measured(reading.lab.L, sd[0]) + ", a* " + measured(reading.lab.a, sd[1]) + ", b* " +
+                               measured(reading.lab.b, sd[2]) + " under D50 (2°), on an sRGB screen " + hex(screen_color(reading.lab).rgb) +
+                               ". This is an " + kAppearance + " of the thing that was filmed.") +
+                       "\n";
+    Table table({"frame", "L*", "a*", "b*", "from the middle", ""}, {5});
+    for (std::size_t i = 0; i < reading.frames.size(); ++i) {
+        const FrameReading& frame = reading.frames[i];
+        const auto own = lab_sd(frame.covariance);
+        table.row({std::to_string(i + 1) + "  " + printable(std::filesystem::path(request.frames[i].file).filename().string()),
+                   measured(frame.lab.L, own[0]), measured(frame.lab.a, own[1]), measured(frame.lab.b, own[2]), fixed(frame.from_middle, 1),
+                   frame.left_out ? "left out" : ""});
+    }
+    text += table.text() + "\n";
+    std::vector<std::string> wide;
+    for (const ScreenPart& part : reading.parts) wide.push_back(part.name + " ± " + fixed(part.sd, part.sd < 1 ? 2 : 1));
+    text += bullets("What the ± is made of (root mean square over L*, a*, b*)", wide) + "\n";
+    Notes notes;
+    notes.add(reading.notes);
+    for (std::size_t i = 0; i < reading.frames.size(); ++i) notes.add(reading.frames[i].notes, "frame " + std::to_string(i + 1));
+    if (!notes.lines().empty()) text += bullets("Heed", notes.lines());
+    if (kept) text += "\n" + wrapped("Kept as target \"" + printable(kept->name) + "\" in " + request.workbook.string() + ".");
+    return text + "\n" + kSpreadNote;
+}
+
 std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook) {
     if (targets.empty()) return wrapped("No targets in " + workbook + ".");
     std::string text;
@@ -539,7 +565,10 @@ std::string targets_report(const std::vector<Target>& targets, const std::string
                    printable(target.light) + (target.observer == Observer::degree10 ? ", 10°" : ""), to_word(target.kind),
                    hex(screen_color(target.lab).rgb), printable(target.source)});
     }
-    return text + "\n" + table.text() + "\n± is one standard deviation.\n";
+    text += "\n" + table.text() + "\n± is one standard deviation.\n";
+    if (std::any_of(targets.begin(), targets.end(), [](const Target& t) { return t.kind == TargetKind::screen; }))
+        text += wrapped("Of kind screen: an " + std::string(kAppearance) + " of the thing that was filmed.");
+    return text;
 }
 
 }  // namespace sw

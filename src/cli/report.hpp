@@ -51,4 +51,6 @@ struct JudgedPair {
 [[nodiscard]] std::string readings_table(const std::vector<Reading>& readings);
 [[nodiscard]] std::string lights_table(const std::vector<PairUnder>& lights);
 
+[[nodiscard]] std::string screen_report(const ScreenRequest&, const ScreenReading&, const std::optional<Target>& kept);
+
 }  // namespace sw

@@ -31,7 +31,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 15> kCommands{{
+constexpr std::array<CommandText, 16> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -80,6 +80,13 @@ constexpr std::array<CommandText, 15> kCommands{{
      "FORM    lab L,a,b; lch L,C,h; xyz X,Y,Z (white has Y = 100); srgb or p3 #rrggbb or r,g,b of 0 to 255; munsell-value 0 to 10 and\n"
      "        lrv 0 to 100: these two say how light a color is and nothing of its hue, so a neutral gray is meant\n"
      "Conversions are exact: they carry no error of measurement. How well the color itself is known is for whoever measured it to say.\n"},
+    {"screen", "a color as a screen shows it, from frames of a film",
+     "screen FRAME=REGION [FRAME=REGION]... [--neutral REGION[=LRV] | --known REGION=L,a,b] [--keep NAME] [OPTIONS]\n"
+     "  swatchwright screen PHOTO=REGION [PHOTO=REGION]... --still FILE[=REGION] [--keep NAME] [OPTIONS]",
+     "A frame is a screen grab; several of the same part show how much the film itself varies. With --still the files are photos of a screen, and\n"
+     "FILE is a photo of the same screen showing plain white, from the same place with the same settings.\n"
+     "What comes out is an appearance on screen, graded by others, not a measurement of the thing that was filmed. Only where you point at\n"
+     "a thing of known color (--neutral, --known) is the frame's white changed.\n"},
     {"target", "keep colors to be matched in a workbook",
      "target add NAME (--lab L,a,b [--sd S] | --from PHOTO --region REGION [--gray REGION[=LRV]]...) [OPTIONS]\n"
      "  swatchwright target list|show|remove [NAME] [--workbook FILE] [--json]",
@@ -144,6 +151,10 @@ public:
     }
 
     void positional(const std::string& name, Values& values, const std::string& description) { add(name, values, name, description); }
+    // The words that are no options, any number of them.
+    void positionals(const std::string& name, Values& values, const std::string& description) {
+        app_.add_option(name, values, description)->expected(0, -1)->type_name(name);
+    }
     void option(const std::string& name, const std::string& type, Values& values, const std::string& description) {
         add("--" + name, values, type, description);
     }
@@ -978,6 +989,101 @@ Result<Request> parse_calibrate(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+// FILE=REGION at the last "="; without one all of it is the file.
+Result<std::pair<std::string, std::optional<Region>>> file_and_region(const std::string& text, const std::string& place, bool must) {
+    const auto equals = text.rfind('=');
+    if (equals == std::string::npos || equals == 0) {
+        if (must || text.empty())
+            return usage(place + " \"" + text + "\"", "does not say where in the frame", "write FRAME=REGION, like grab.png=100,20,50,50");
+        return std::pair{text, std::optional<Region>()};
+    }
+    auto region = parse_region(text.substr(equals + 1), "frame");
+    if (!region) {
+        Error error = region.error();
+        error.place = place + " \"" + text + "\"";
+        return error;
+    }
+    return std::pair{text.substr(0, equals), std::optional<Region>(*std::move(region))};
+}
+
+// The thing of known color in a frame.
+Result<KnownThing> known_thing(const Values& neutral, const Values& known) {
+    KnownThing thing;
+    if (!neutral.empty()) {
+        auto gray = parse_gray(neutral[0], "--neutral");
+        if (!gray) return gray.error();
+        thing.region = gray->region;
+        if (neutral[0].find('=') != std::string::npos) thing.lrv = gray->lrv;
+        return thing;
+    }
+    auto chip = parse_known("thing=" + known[0], "--known");
+    if (!chip) {
+        Error error = chip.error();
+        error.place = "--known \"" + known[0] + "\"";
+        error.remedy = "write REGION=L,a,b, like 100,20,50,50=62,4,-12";
+        return error;
+    }
+    thing.region = chip->region;
+    thing.color = chip->lab;
+    return thing;
+}
+
+Result<Request> parse_screen(const Values& arguments) {
+    Parser parser("screen", true, true);
+    Values frames, neutral, known, still, transfer, keep, workbook;
+    ScreenRequest request;
+    parser.positionals("FRAME=REGION", frames, "A screen grab and the place in it. May be repeated");
+    parser.option("neutral", "REGION[=LRV]", neutral, "A white or gray thing in the frame; its lightness is kept as shown if no LRV is said");
+    parser.option("known", "REGION=L,a,b", known, "A thing of known color in the frame (Lab under D50, 2 degrees)");
+    parser.option("still", "FILE[=REGION]", still, "The files are photos of a screen, and this is one of the same screen showing white");
+    parser.option("transfer", "HOW", transfer, "How untagged files are encoded: auto (sRGB, with its doubt), srgb, bt1886, linear or gamma:G");
+    parser.option("keep", "NAME", keep, "Keeps it as a target in the workbook");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--neutral", &neutral},
+                                       {"--known", &known},
+                                       {"--still", &still},
+                                       {"--transfer", &transfer},
+                                       {"--keep", &keep},
+                                       {"--workbook", &workbook}})
+        parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    constexpr std::size_t most = 24;  // all are held at once
+    if (frames.empty() || frames.size() > most)
+        return usage("screen", frames.empty() ? "names no frame" : "takes up to 24 frames", "write swatchwright screen FRAME=REGION");
+    if (!neutral.empty() && !known.empty()) return usage("screen", "points at two things of known color", "give either --neutral or --known");
+    for (const std::string& text : frames) {
+        auto frame = file_and_region(text, "frame", true);
+        if (!frame) return frame.error();
+        request.frames.push_back({frame->first, *std::move(frame->second)});
+    }
+    if (!neutral.empty() || !known.empty()) {
+        auto thing = known_thing(neutral, known);
+        if (!thing) return thing.error();
+        request.known = *std::move(thing);
+    }
+    if (!still.empty()) {
+        auto white = file_and_region(still[0], "--still", false);
+        if (!white) return white.error();
+        request.still = white->first;
+        request.still_region = std::move(white->second);
+    }
+    auto how = transfer_of(transfer);
+    if (!how) return how.error();
+    request.transfer = *how;
+    if (!keep.empty()) {
+        request.keep = std::string(trimmed(keep[0]));
+        if (request.keep.empty()) return usage("--keep", "gives the target no name", "write --keep NAME");
+    }
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
 Result<Request> parse_target(const Values& arguments) {
     Parser parser("target", true, true);
     Values action, name, typed, sd, from, region, under, observer;
@@ -1137,6 +1243,7 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "spectra") return parse_spectra(rest);
     if (name == "light") return parse_light(rest);
     if (name == "color") return parse_color_command(rest);
+    if (name == "screen") return parse_screen(rest);
     if (name == "target") return parse_target(rest);
     if (name == "demo") return parse_demo(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");

@@ -7,6 +7,7 @@
 #include <variant>
 #include <vector>
 
+#include "calibrate/screen.hpp"
 #include "cli/arguments.hpp"
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
@@ -91,6 +92,20 @@ struct ColorRequest {
     std::string plot;
 };
 enum class TargetAction { add, list, show, remove };
+struct ScreenRequest {
+    struct Frame {
+        std::string file;
+        Region region;
+    };
+    std::vector<Frame> frames;        // one or more
+    std::optional<KnownThing> known;  // in every frame
+    std::string still;                // white still of the photographed screen; empty: screen grabs
+    std::optional<Region> still_region;
+    Transfer transfer;
+    std::string keep;  // name of the target to keep; empty: only told
+    std::filesystem::path workbook;
+    bool json = false;
+};
 struct TargetRequest {
     TargetAction action = TargetAction::list;
     std::string name;          // empty only for list
@@ -122,7 +137,7 @@ struct DemoRequest {
     bool json = false;
 };
 using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
-                             SpectraRequest, LightRequest, ColorRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
+                             SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -1,18 +1,19 @@
 // Room for a picture's pixels.
 #pragma once
 
-#include <sys/mman.h>
-
 #include <cstddef>
-#include <cstdlib>
 #include <new>
 #include <utility>
 #include <vector>
 
 namespace sw {
 
-/// For vectors of hundreds of megabytes that are written once: large blocks lie on huge pages where the system has them (a page fault for each
-/// 4 kB costs as much as decoding), and resize() leaves new elements as they are instead of writing zeros first.
+/// Large blocks lie on huge pages where the system has them. Throws std::bad_alloc.
+[[nodiscard]] void* room_for_pixels(std::size_t bytes);
+void give_back(void* block, std::size_t bytes);
+
+/// For vectors of hundreds of megabytes that are written once: on huge pages (a page fault for each 4 kB costs as much as decoding), and resize()
+/// leaves new elements as they are instead of writing zeros first.
 template <class T>
 struct PixelAllocator {
     using value_type = T;
@@ -20,21 +21,8 @@ struct PixelAllocator {
     template <class U>
     PixelAllocator(const PixelAllocator<U>&) {}  // NOLINT(google-explicit-constructor): as the standard asks
 
-    T* allocate(std::size_t n) {
-        constexpr std::size_t huge = std::size_t{1} << 21;
-        const std::size_t bytes = n * sizeof(T);
-        if (bytes < 2 * huge) return static_cast<T*>(::operator new(bytes));
-        void* block = std::aligned_alloc(huge, (bytes + huge - 1) / huge * huge);
-        if (block == nullptr) throw std::bad_alloc();
-        static_cast<void>(::madvise(block, bytes, MADV_HUGEPAGE));  // advice: without it all is as before
-        return static_cast<T*>(block);
-    }
-    void deallocate(T* block, std::size_t n) {
-        if (n * sizeof(T) < std::size_t{1} << 22)
-            ::operator delete(block);
-        else
-            std::free(block);
-    }
+    T* allocate(std::size_t n) { return static_cast<T*>(room_for_pixels(n * sizeof(T))); }
+    void deallocate(T* block, std::size_t n) { give_back(block, n * sizeof(T)); }
     template <class U>
     void construct(U* at) {
         ::new (static_cast<void*>(at)) U;

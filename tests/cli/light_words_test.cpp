@@ -12,6 +12,7 @@
 
 #include "cli/cli.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/ran.hpp"
 #include "cli/schema.hpp"
 #include "color/color.hpp"
 #include "folder_test.hpp"
@@ -20,21 +21,10 @@ namespace sw {
 namespace {
 
 using Json = nlohmann::json;
+using test::Ran;
+using test::run_words;
+using test::Words;
 using testing::HasSubstr;
-using Words = std::vector<std::string>;
-
-struct Ran {
-    int code = -1;
-    std::string out, err;
-};
-Ran run_words(const Words& words) {
-    std::ostringstream out, err;
-    Ran ran;
-    ran.code = run_command(words, out, err);
-    ran.out = out.str();
-    ran.err = err.str();
-    return ran;
-}
 
 /// A gray picture of 400 x 200, sRGB, as an uncompressed TIFF of 8 bits (TIFF 6.0, section 2).
 class Gray {
