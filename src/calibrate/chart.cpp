@@ -1,6 +1,7 @@
 #include "calibrate/chart.hpp"
 
 #include <Eigen/Cholesky>
+#include <Eigen/Eigenvalues>
 #include <Eigen/Geometry>
 #include <algorithm>
 #include <cmath>
@@ -108,23 +109,60 @@ struct Lit {
     Mask shaded{};  // on the darker side of an edge
 };
 
-/// Each patch's own light as far as its color tells, alternating with the matrix; then what of it is a slope or an edge.
+/// Logarithm of each patch's own light, as far as its color tells: the matrix that turns readings to the published directions whatever their lengths,
+/// a homography (Hartley & Zisserman 2004, algorithm 4.1; for colors Finlayson, Gong & Fisher 2019), in rounds of reweighting; then the lengths.
+Eigen::Matrix<double, 24, 1> lights_of(const Patches& x, const Eigen::Matrix<double, 24, 1>& counts) {
+    const Patches& y = published().value;
+    const auto square_root = [&](const Patches& p) {  // of the mean square of its directions
+        Eigen::Matrix3d sum = 1e-6 * Eigen::Matrix3d::Identity();
+        for (int i = 0; i < 24; ++i) {
+            if (counts[i] > 0 && p.col(i).norm() > 1e-9) sum += p.col(i).normalized() * p.col(i).normalized().transpose() / counts.sum();
+        }
+        return Eigen::Matrix3d(sum.llt().matrixL());
+    };
+    const Eigen::Matrix3d a = square_root(x), b = square_root(y), a_inverse = a.inverse(), b_inverse = b.inverse();
+    Patches u = a_inverse * x, v = b_inverse * y;
+    u.colwise().normalize();
+    v.colwise().normalize();
+    Eigen::Matrix<double, 24, 1> weight = counts;
+    Eigen::Matrix3d h = Eigen::Matrix3d::Identity();
+    for (int round = 0; round < 5; ++round) {
+        Eigen::Matrix<double, 9, 9> sum = Eigen::Matrix<double, 9, 9>::Zero();
+        for (int i = 0; i < 24; ++i) {  // v x (h u) = 0, h row by row
+            if (!(weight[i] > 0)) continue;
+            Eigen::Matrix<double, 3, 9> rows;
+            const Eigen::RowVector3d t = u.col(i).transpose(), none = Eigen::RowVector3d::Zero();
+            rows << none, -v(2, i) * t, v(1, i) * t, v(2, i) * t, none, -v(0, i) * t, -v(1, i) * t, v(0, i) * t, none;
+            sum += weight[i] * rows.transpose() * rows;
+        }
+        const Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, 9, 9>> solver(sum);
+        const Eigen::Matrix<double, 9, 1> n = solver.eigenvectors().col(0);
+        h << n.segment<3>(0).transpose(), n.segment<3>(3).transpose(), n.segment<3>(6).transpose();
+        double side = 0;
+        for (int i = 0; i < 24; ++i) side += weight[i] * v.col(i).dot(h * u.col(i));
+        if (side < 0) h = -h;
+        for (int i = 0; i < 24; ++i) {
+            const Eigen::Vector3d out = h * u.col(i);
+            const double off = v.col(i).cross(out).norm() / std::max(out.norm(), 1e-12);  // sine of the angle
+            weight[i] = counts[i] / (1 + std::pow(off / 0.1, 2));
+        }
+    }
+    const Eigen::Matrix3d matrix = b * h * a_inverse;
+    Eigen::Matrix<double, 24, 1> light = Eigen::Matrix<double, 24, 1>::Zero();
+    for (int i = 0; i < 24; ++i) {
+        const Eigen::Vector3d seen = matrix * x.col(i);
+        light[i] = std::log(std::clamp(seen.dot(y.col(i)) / y.col(i).squaredNorm(), 1e-4, 1e4));
+    }
+    return (light.array() - light.dot(weight) / std::max(weight.sum(), 1e-9)).matrix();
+}
+
+/// What of the patches' own light is a slope or an edge.
 Lit fit_light_and_colors(const Patches& x, const Mask& present) {
     Lit best{fit_colors(x, present), {}};
     if (best.colors.misfit < 0.12 && count_of(best.colors.fits) == count_of(present)) return best;
-    Eigen::Matrix<double, 24, 1> level = Eigen::Matrix<double, 24, 1>::Ones(), weight;
+    Eigen::Matrix<double, 24, 1> weight;
     for (int i = 0; i < 24; ++i) weight[i] = present[static_cast<std::size_t>(i)] ? 1 : 0;
-    Patches lit = x;
-    for (int round = 0; round < 15; ++round) {
-        const MatrixFit fit = fit_matrix(lit, weight);
-        for (int i = 0; i < 24; ++i) {
-            const Eigen::Vector3d seen = fit.matrix * x.col(i);
-            const double l = seen.dot(published().value.col(i)) / std::max(seen.squaredNorm(), 1e-12);
-            level[i] = std::clamp(l, 0.02, 50.0);
-            lit.col(i) = level[i] * x.col(i);
-        }
-    }
-    const Eigen::Matrix<double, 24, 1> light = -level.array().log();
+    const Eigen::Matrix<double, 24, 1> light = lights_of(x, weight);
     const auto place = [](int i) { return Eigen::Vector2d(i % 6 - 2.5, i / 6 - 1.5); };  // NOLINT(bugprone-integer-division)
     const auto consider = [&](const Eigen::Matrix<double, 24, 1>& light_there, const Mask& shaded, double price) {
         Patches evened = x;
@@ -228,8 +266,8 @@ struct Candidate {
     int way = 0;
     double size = 0;  // pixels of pitch
     double own = 0;   // patches seen as such
-    /// Of two grids over one chart the one that fits better; few patches make corners less sure.
-    [[nodiscard]] double rank() const { return lit.colors.misfit * 24 / std::max(own, 1.0); }
+    /// Of two grids over one chart the one that fits better; few patches make corners less sure, and in a shadow fit for being few.
+    [[nodiscard]] double rank() const { return lit.colors.misfit * std::pow(24 / std::max(own, 1.0), 2); }
 };
 
 double area_of(const ChartCorners& c) {  // > 0: laid as it should be, < 0: mirrored

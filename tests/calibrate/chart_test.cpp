@@ -12,6 +12,8 @@
 #include "calibrate/calibration.hpp"
 #include "chart_picture.hpp"
 #include "photo/photo.hpp"
+#include "photo/region.hpp"
+#include "spectral/tables.hpp"
 
 namespace sw {
 namespace {
@@ -182,6 +184,43 @@ TEST(BadCharts, AreRefusedOrToldOfWhenFoundByThemselves) {
 
     EXPECT_EQ(words(find_chart(part(whole.photo, 0, 0, 50, 30))), "the picture is too small to look for a chart");
     EXPECT_NE(words(find_chart(part(whole.photo, 0, 0, 900, 600, 12))), "");  // 4 pixels a patch
+}
+
+// The demo's photos without a chart, and the simulated benches with theirs painted over in the color beside it.
+TEST(Chart, IsNotSeenInPhotosWithout) {
+    for (const char* name : {"card_tone_mapped.jpg", "warm_lamp_upright.jpg", "screen_grab.png"}) {
+        const Result<Photo> photo = load_photo((fs::path(SW_ASSETS) / "demo" / name).string());
+        if (!photo) continue;
+        EXPECT_FALSE(find_chart(*photo)) << name;
+    }
+    int seen = 0, all = 0;
+    for (const Case& c : cases()) {
+        if (c.file.string().find("case-01") != std::string::npos || c.file.string().find("case-16") != std::string::npos)
+            continue;  // the two large files
+        if (test::kSlow && all > 1) break;
+        Result<Photo> photo = load_photo(c.file);
+        ASSERT_TRUE(photo);
+        Point middle{0, 0};
+        for (const Point& p : c.corners) middle = {middle.x + p.x / 4, middle.y + p.y / 4};
+        Polygon over;
+        for (const Point& p : c.corners) over.points.push_back({middle.x + 1.15 * (p.x - middle.x), middle.y + 1.15 * (p.y - middle.y)});
+        const Region region = over;
+        const Point beside = over.points[0];
+        const float* plain = photo->pixel(std::clamp(static_cast<int>(beside.x) - 4, 0, photo->width - 1),
+                                          std::clamp(static_cast<int>(beside.y) - 4, 0, photo->height - 1));
+        const std::array<float, 3> color{plain[0], plain[1], plain[2]};
+        for (int y = 0; y < photo->height; ++y) {
+            for (int x = 0; x < photo->width; ++x) {
+                if (!contains(region, {x + 0.5, y + 0.5})) continue;
+                std::copy(color.begin(), color.end(),
+                          &photo->rgb[3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(photo->width) + static_cast<std::size_t>(x))]);
+            }
+        }
+        seen += find_chart(*photo) ? 1 : 0;
+        ++all;
+    }
+    std::printf("charts seen where they are painted over: %d of %d\n", seen, all);
+    EXPECT_EQ(seen, 0);
 }
 
 TEST(Chart, IsNotSeenWhereThereIsNone) {
