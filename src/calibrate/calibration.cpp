@@ -5,6 +5,7 @@
 #include <limits>
 #include <numbers>
 
+#include "calibrate/edition_choice.hpp"
 #include "calibrate/evidence.hpp"
 #include "calibrate/figure.hpp"
 #include "calibrate/ladder.hpp"
@@ -85,6 +86,56 @@ void climb_ladder(const std::vector<ReferenceColor>& references, const std::vect
     }
 }
 
+/// Asks which of its editions the chart is, and gives its patches what that edition reflects. Nothing where there is no chart.
+std::optional<ChartReading> settle_edition(Evidence& evidence) {
+    std::vector<ReferenceColor> colors;
+    std::vector<int> patch;
+    for (const SeenReference& r : evidence.references) {
+        colors.push_back(r.color);
+        patch.push_back(r.patch);
+    }
+    if (std::all_of(patch.begin(), patch.end(), [](int p) { return p < 0; })) return std::nullopt;
+    const SensorModel rough(evidence.setup, colors, evidence.slopes, evidence.plain, SensorModel::Effort::rough);
+    const EditionChoice choice = choose_edition(rough, colors, patch, evidence.edition);
+    ChartReading reading{evidence.edition, evidence.edition.has_value(), choice.chance_2014, {}};
+    const auto chance_of = [&](ChartEdition e) { return e == ChartEdition::from_2014 ? choice.chance_2014 : 1 - choice.chance_2014; };
+    const auto percent = [](double chance) {
+        return chance > 0.99 ? std::string("over 99 %") : chance < 0.01 ? std::string("under 1 %") : figure(100 * chance, 0) + " %";
+    };
+    constexpr double kClear = 0.95;
+    const ChartEdition likelier = choice.chance_2014 > 0.5 ? ChartEdition::from_2014 : ChartEdition::before_2014;
+    if (reading.told) {
+        reading.words =
+            "read as the edition " + to_word(*reading.edition) + ", as you say; by its colors the chance is " + percent(chance_of(*reading.edition));
+        if (chance_of(*reading.edition) < 1 - kClear)
+            evidence.warnings.push_back("the chart looks like the edition " + to_word(likelier) + " (chance " + percent(chance_of(likelier)) +
+                                        "), not like the one you name: look at its back, or leave out --chart-edition");
+    } else if (chance_of(likelier) > kClear) {
+        reading.edition = likelier;
+        reading.words = "read as the edition " + to_word(likelier) + ": chance " + percent(chance_of(likelier));
+    } else {
+        reading.words = "its edition cannot be told (" + to_word(likelier) + ": chance " + percent(chance_of(likelier)) +
+                        "): its patches are taken as between both, with more doubt";
+        evidence.warnings.push_back("24-patch chart: " + reading.words + "; if you know it, say so with --chart-edition");
+    }
+    const ChartColors chart = chart_colors(choice.shares);
+    const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
+    const auto value_of = [&](int p) {
+        const Eigen::Vector3d v = 100 * (to_xyz * chart.reflectance.col(p));
+        return lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
+    };
+    for (SeenReference& r : evidence.references) {
+        if (r.patch < 0) continue;
+        r.color.reflectance = chart.reflectance.col(r.patch);
+        r.color.reflectance_covariance = chart.covariance[static_cast<std::size_t>(r.patch)];
+        r.value = value_of(r.patch);
+    }
+    for (auto& [place, use] : evidence.lost) {
+        if (use.patch >= 0) use.value = value_of(use.patch);
+    }
+    return reading;
+}
+
 std::string grade_of(const Calibration& c, std::size_t references) {
     if (references == 0) return "not calibrated: colors are as the picture shows them";
     if (!c.loo.mean) return "white and exposure set; how true the other colors are is not tested (only one reference)";
@@ -97,10 +148,15 @@ std::string grade_of(const Calibration& c, std::size_t references) {
 
 }  // namespace
 
-Calibration fit(Evidence evidence) {
+Calibration fit(Evidence kept) {
     Calibration result;
+    Evidence evidence = kept;
+    result.chart = settle_edition(evidence);
     result.method = evidence.method;
     result.references = evidence.lines;
+    for (std::string& line : result.references) {
+        if (result.chart && line.rfind("24-patch chart", 0) == 0) line += "; " + result.chart->words;
+    }
     result.warnings = evidence.warnings;
     result.chart_corners = evidence.chart_corners;
     std::vector<ReferenceColor> references;
@@ -111,7 +167,7 @@ Calibration fit(Evidence evidence) {
     std::vector<double> errors;
     for (std::size_t i = 0; i < references.size(); ++i) {
         const SeenReference& seen = evidence.references[i];
-        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}, seen.value, {}, seen.region, references[i].at};
+        ReferenceUse use{references[i].name, true, 0, references.size() > 1, {}, seen.value, {}, seen.region, references[i].at, false, seen.patch};
         const SensorModel::LeftOut belief = use.left_out ? model->without(i) : SensorModel::LeftOut{model->rows(), model->doubts()};
         use.read = read_reference(*model, references[i], belief, d50_view());
         use.de00 = difference_2000(seen.value, *use.read);
@@ -166,7 +222,7 @@ Calibration fit(Evidence evidence) {
     static const Light d50 = *light("D50");
     climb_ladder(references, errors, evidence.setup.lit_by ? *evidence.setup.lit_by : d50, result);
     result.grade = grade_of(result, references.size());
-    result.evidence = std::make_shared<const Evidence>(std::move(evidence));
+    result.evidence = std::make_shared<const Evidence>(std::move(kept));
     return result;
 }
 

@@ -14,6 +14,7 @@
 #include "photo/photo.hpp"
 #include "photo/region.hpp"
 #include "photo/statistics.hpp"
+#include "spectral/chart_edition.hpp"
 
 namespace sw {
 
@@ -24,7 +25,8 @@ struct GrayReference {
 enum class ChartMode { none, automatic, corners };
 struct ChartReference {
     ChartMode mode = ChartMode::none;
-    std::array<Point, 4> corners{};  // outer corners of patches 1, 6, 24, 19, upright pixels; used with ChartMode::corners
+    std::array<Point, 4> corners{};         // outer corners of patches 1, 6, 24, 19, upright pixels; used with ChartMode::corners
+    std::optional<ChartEdition> edition{};  // nothing: told from the photo
 };
 struct KnownReference {
     std::string name;
@@ -62,6 +64,7 @@ struct ReferenceUse {
     Region region;            // where it was looked at
     Point at;                 // middle of it, pixels
     bool elsewhere = false;   // in the photo of a set-up, not in this one
+    int patch = -1;           // of the chart, 0..23; -1: not of a chart
 };
 
 /// Leave-one-out error over the references; nothing where there are too few to leave one out: then it is unknown, not 0.
@@ -107,6 +110,14 @@ struct LightReport {
     std::vector<std::string> lines;  // the figures in words, for people
 };
 
+/// Which edition the chart was taken for.
+struct ChartReading {
+    std::optional<ChartEdition> edition;  // nothing: it could not be told, and its patches are taken as between both
+    bool told = false;                    // by the user
+    double chance_2014 = 0;               // what the photo alone says, 0..1
+    std::string words;                    // a sentence, for people
+};
+
 struct Evidence;    // calibrate/evidence.hpp: what the references read
 struct PlainMap;    // calibrate/ladder.hpp
 class SensorModel;  // calibrate/sensor_model.hpp: what the camera-and-light pair sees, with its doubt
@@ -124,6 +135,7 @@ struct Calibration {
     LightReport light;
     bool absolute_ok = true;  // false: tones were changed from place to place; a color by itself is not to be trusted, a near pair's difference is
     std::optional<std::array<Point, 4>> chart_corners;  // where the chart was found
+    std::optional<ChartReading> chart;                  // nothing without a chart
     std::optional<SetupUse> setup;                      // borrowed from another photo: calibrate/setup.hpp
 
     /// The belief about camera, light and rendering; also holds the plain map that pictures are shown with.

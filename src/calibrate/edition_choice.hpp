@@ -1,6 +1,7 @@
 // Which of its two editions a chart in a photo is, as far as the photo tells.
 #pragma once
 
+#include <array>
 #include <optional>
 #include <vector>
 
@@ -10,15 +11,17 @@
 namespace sw {
 
 struct EditionChoice {
-    std::optional<ChartEdition> edition;    // nothing: not clear
-    double log_odds = 0;                    // natural logarithm, > 0 speaks for from_2014
-    double fits_before = 0, fits_from = 0;  // mean CIEDE2000 of a patch from what the others tell of it, under either edition
+    std::array<double, kChartTables> shares{};  // of the belief, by table; sum 1
+    double chance_2014 = 0;                     // of from_2014 against before_2014
 };
 
-/// Evidence of two linear-Gaussian models that differ in the patches' reflectances alone, about the doubts of a fit already made; noise and prior
-/// scale are averaged over. Patches that fit neither (dust, glare) do not count. Not clear below odds of e^6: charts differ from their table by some
-/// 1 %, which the evidence takes for independent noise and is too sure by (measured: tests/calibrate/edition_choice_test.cpp). Some 10 ms.
+/// Evidence of linear-Gaussian models that differ in the patches' reflectances alone, about the doubts of a fit already made (a rough one will do);
+/// noise and prior scale are averaged over. Patches that fit none (dust, glare) do not count. Charts differ from their table by 1 to 3 %, patch by
+/// patch alike, which the evidence takes for independent noise and is too sure by: its logarithm counts a kTempered-th, so that the chance holds
+/// (measured: tests/calibrate/edition_choice_test.cpp). Some 5 ms.
 ///   patch  for each reference of the model: its patch, 0..23; -1: not of the chart
-[[nodiscard]] EditionChoice choose_edition(const SensorModel&, const std::vector<ReferenceColor>&, const std::vector<int>& patch);
+///   only   the edition, where somebody knows it: then its tables share the belief, and chance_2014 is what the photo alone says
+[[nodiscard]] EditionChoice choose_edition(const SensorModel&, const std::vector<ReferenceColor>&, const std::vector<int>& patch,
+                                           const std::optional<ChartEdition>& only = {});
 
 }  // namespace sw

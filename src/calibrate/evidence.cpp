@@ -6,6 +6,7 @@
 #include "calibrate/chart.hpp"
 #include "calibrate/figure.hpp"
 #include "calibrate/sensed.hpp"
+#include "spectral/raw_matrix.hpp"
 #include "spectral/surfaces.hpp"
 
 namespace sw {
@@ -13,6 +14,13 @@ namespace sw {
 bool is_neutral(const ReferenceColor& r) {
     const auto visible = r.reflectance.segment<55>(8);  // 420 to 690 nm: white paint swallows the violet before it
     return visible.maxCoeff() - visible.minCoeff() < 0.15 * visible.mean();
+}
+
+std::optional<Sensitivity> prior_of(const std::optional<Light>& lit_by, Rendering rendering, const std::optional<Eigen::Matrix3d>& raw_matrix) {
+    if (!raw_matrix) return sensitivity_prior(lit_by, rendering);
+    const std::optional<CameraStatistics> cameras = cameras_with_matrix(shipped_cameras(), *raw_matrix);
+    if (!cameras) return std::nullopt;
+    return sensitivity_prior(lit_by, rendering, *cameras);
 }
 
 namespace {
@@ -85,7 +93,7 @@ Result<SeenReference> see_card(const Photo& photo, const CardReference& card, st
     }
     Result<ReferenceColor> reference = sample(photo, card.region, card.name, lrv != nullptr ? Fault::gray_unusable : Fault::known_unusable, warnings);
     if (!reference) return reference.error();
-    SeenReference seen{*reference, Lab{}, card.region};
+    SeenReference seen{*reference, Lab{}, card.region, -1};
     if (color != nullptr) {
         believe_lab(*color, card.sd, seen.color);
         seen.color.tolerance = 0.002;  // its spread holds the rest
@@ -155,7 +163,8 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
                                       figure(100 * std::abs(std::log(green)), 0) +
                                       " %), which no usual light makes of a neutral card; use a neutral card, or name a colored one with --known");
         }
-        references.push_back({*reference, lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50), gray.region});
+        references.push_back(
+            {*reference, lab(Xyz{gray.lrv * kWhiteD50.X / 100, gray.lrv, gray.lrv * kWhiteD50.Z / 100}, kWhiteD50), gray.region, -1});
         look_at_light(gray.region);
         result.lines.push_back(role + " " + to_text(gray.region) + ", LRV " + figure(gray.lrv, 1));
     }
@@ -170,7 +179,7 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
         if (!reference) return reference.error();
         believe_lab(known.lab, 0.3, *reference);
         reference->tolerance = kChipTolerance;
-        references.push_back({*reference, known.lab, known.region});
+        references.push_back({*reference, known.lab, known.region, -1});
         look_at_light(known.region);
         result.lines.push_back(known.name + " " + to_text(known.region) + ", Lab " + figure(known.lab.L, 1) + ", " + figure(known.lab.a, 1) + ", " +
                                figure(known.lab.b, 1));
@@ -188,6 +197,7 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
         if (!sight) return sight.error();
         const ChartCorners& corners = sight->corners;
         result.chart_corners = corners;
+        result.edition = asked.chart.edition;
         result.warnings.insert(result.warnings.end(), sight->notes.begin(), sight->notes.end());
         const std::array<Region, 24> regions = patch_regions(corners);
         const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
@@ -199,7 +209,7 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
             const Lab value = lab(Xyz{v[0], v[1], v[2]}, kWhiteD50);
             if (const std::string& lost = sight->lost[static_cast<std::size_t>(i)]; !lost.empty()) {
                 result.lost.emplace_back(before_chart + static_cast<std::size_t>(i),
-                                         ReferenceUse{name, false, 0, false, lost, value, {}, region, center(region)});
+                                         ReferenceUse{name, false, 0, false, lost, value, {}, region, center(region), false, i});
                 continue;
             }
             std::vector<std::string> small_talk;  // a patch's own warnings would drown the rest
@@ -209,13 +219,13 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
                 if (!reference && !clipped) return reference.error();
                 if (!reference || small_talk.front().find("clipped") != std::string::npos) {
                     result.lost.emplace_back(before_chart + static_cast<std::size_t>(i),
-                                             ReferenceUse{name, false, 0, false, "clipped or black", value, {}, region, center(region)});
+                                             ReferenceUse{name, false, 0, false, "clipped or black", value, {}, region, center(region), false, i});
                     ++left_out;
                     continue;
                 }
             }
             reference->reflectance = chart_reflectances().col(i);
-            references.push_back({*reference, value, region});
+            references.push_back({*reference, value, region, i});
         }
         if (left_out > 0)
             result.warnings.push_back((left_out == 1 ? std::string("1 patch of the chart is clipped or black and was")
@@ -292,7 +302,18 @@ Result<Evidence> gather(const Photo& photo, const References& asked, const Calib
     setup.black_and_white = lightest > 0.55 && darkest < 0.065;
     setup.free_curve = std::count_if(references.begin(), references.end(), [](const SeenReference& r) { return is_neutral(r.color); }) >= 4;
     setup.lit_by = options.lit_by;
-    setup.prior = sensitivity_prior(options.lit_by, result.rendering);
+    if (photo.sensor && photo.sensor->from_xyz_d65) {
+        Eigen::Matrix3d m;
+        for (int i = 0; i < 9; ++i) m(i / 3, i % 3) = (*photo.sensor->from_xyz_d65)[static_cast<std::size_t>(i)];
+        if (std::optional<Sensitivity> informed = prior_of(options.lit_by, result.rendering, m)) {
+            setup.prior = *std::move(informed);
+            result.raw_matrix = m;
+            result.lines.emplace_back("the raw file's own color matrix tells what kind of camera it is");
+        } else {
+            result.lines.emplace_back("the raw file's own color matrix is like no camera's and was not used");
+        }
+    }
+    if (!result.raw_matrix) setup.prior = sensitivity_prior(options.lit_by, result.rendering);
     setup.evened = photo.evened;
     if (raw && references.empty()) {
         if (photo.sensor && photo.sensor->neutral_as_shot) {

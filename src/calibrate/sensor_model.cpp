@@ -43,7 +43,7 @@ ToneCurve tone_of(const Doubts& d) {
 }
 
 SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceColor>& references, const std::vector<LightSlope>& slopes,
-                         const std::vector<PlainArea>& plain)
+                         const std::vector<PlainArea>& plain, Effort effort)
     : setup_(setup), references_(references), native_inverse_(setup.native.inverse()), weights_(references.size(), 1.0) {
     // Doubts before any reference is looked at. Gains: where a picture stands without a reference (a third of a stop in exposure, white balance 15
     // %). Flare, curve and light field: a population of cameras and benches; common practice, no source.
@@ -101,16 +101,17 @@ SensorModel::SensorModel(const SensorSetup& setup, const std::vector<ReferenceCo
     const Doubts start = prior_doubts_;
     const auto start_covariance = prior_doubt_covariance_;
     learn_plain(plain, prior_doubts_);
-    solve(!shown && !setup.evened && references_.size() >= 3);
+    solve(!shown && !setup.evened && references_.size() >= 3, effort);
     if (!plain.empty()) {  // once more, with the curve that was found
         const Doubts found = doubts_;
         prior_doubts_ = start;
         prior_doubt_covariance_ = start_covariance;
         learn_plain(plain, found);
-        solve(false);
+        solve(false, effort);
     }
     static const Light d50 = *light("D50");
     matrix_ = best_matrix(rows_, observer_matrix(d50, Observer::degree2));
+    if (effort == Effort::rough) return;
     view_ = sensor_view(rows_, matrix_);
 }
 
@@ -254,7 +255,7 @@ Eigen::Matrix3d SensorModel::scene_by_rgb(const Eigen::Vector3d& rgb, Point at) 
     return slope;
 }
 
-void SensorModel::solve(bool tint_by_evidence) {
+void SensorModel::solve(bool tint_by_evidence, Effort effort) {
     const Eigen::Index n = static_cast<Eigen::Index>(references_.size());
     rows_ = setup_.prior.mean;
     doubts_ = prior_doubts_;
@@ -285,7 +286,7 @@ void SensorModel::solve(bool tint_by_evidence) {
         factor.segment<blue_y - red_x + 1>(red_x).setConstant(std::sqrt(tint));
         return Eigen::Matrix<double, doubt_count, doubt_count>(factor.asDiagonal() * usual * factor.asDiagonal());
     };
-    for (int round = 0; round < 12; ++round) {
+    for (int round = 0; round < (effort == Effort::rough ? 3 : 12); ++round) {
         Eigen::VectorXd y(3 * n);
         Eigen::MatrixXd by_doubts(3 * n, static_cast<int>(doubt_count));
         Eigen::MatrixXd measured = Eigen::MatrixXd::Zero(3 * n, 3 * n);
@@ -346,9 +347,13 @@ void SensorModel::solve(bool tint_by_evidence) {
         }
         if (round < 8) {
             double best = -1e300, total = 0, square = 0;
+            const double sigma_before = sigma_, scale_before = scale_;
+            const auto near = [&](double a, double b) { return std::abs(std::log(a / b)) < 1.5; };
             for (double scale : kScales) {
                 if (!many && scale != 1) continue;
                 for (double sigma : kSigmas) {
+                    // many references leave little else possible than what the last round found, and a few steps about it
+                    if (many && round > 0 && !(near(sigma, sigma_before) && near(scale, scale_before))) continue;
                     const double value = evidence_of(sigma, scale);
                     if (value > best) {
                         total *= std::exp(best - value);
@@ -404,6 +409,7 @@ void SensorModel::solve(bool tint_by_evidence) {
         }
         if (round >= 3 && moved < 1e-5 && (changed < 0.02 || round > 8)) break;
     }
+    if (effort == Effort::rough) return;
     observation_ = by_sensitivity;
     covariance_.topLeftCorner(kSensitivitySize, kSensitivitySize) *= scale_;
     covariance_.bottomRightCorner(doubt_count, doubt_count) = prior_doubt_covariance_;

@@ -73,8 +73,10 @@ public:
     /// Gauss-Newton on a linear-Gaussian model: prior of the sensitivity and of the doubts, references as observations;
     /// noise chosen by evidence (with a usual one in mind), prior scale where there are >= 8 references; references that do not fit are weighted
     /// down. slopes: of the light over the references, plain: surroundings of one color (prior knowledge of the light field).
+    /// rough: a few rounds, for a question about the references themselves; covariance() and view() are not made.
+    enum class Effort { full, rough };
     SensorModel(const SensorSetup&, const std::vector<ReferenceColor>&, const std::vector<LightSlope>& slopes = {},
-                const std::vector<PlainArea>& plain = {});
+                const std::vector<PlainArea>& plain = {}, Effort = Effort::full);
 
     [[nodiscard]] Eigen::Vector3d scene(const Eigen::Vector3d& rgb, Point at) const { return scene(rgb, at, doubts_); }
     /// Without the light's slope over the picture: what the plain map and the shown picture use.
@@ -128,7 +130,7 @@ private:
     [[nodiscard]] Eigen::Matrix<double, 5, 1> place(Point at) const;
     /// Scene RGB with the light's course over the picture left in.
     [[nodiscard]] Eigen::Vector3d unleveled(const Eigen::Vector3d& rgb, const Doubts&) const;
-    void solve(bool tint_by_evidence);
+    void solve(bool tint_by_evidence, Effort);
     /// Moves the doubts' prior; the curve is undone as `curve` has it.
     void learn_plain(const std::vector<PlainArea>&, const Doubts& curve);
     /// Mean and covariance of doubts given slopes: gain * (seen - expected).

@@ -187,7 +187,7 @@ Json sensor_json(const SensorSetup& setup) {
             {"black_and_white", black_and_white}};
 }
 
-SensorSetup sensor_of(const Json& json, Rendering rendering) {
+SensorSetup sensor_of(const Json& json, Rendering rendering, const std::optional<Eigen::Matrix3d>& raw_matrix) {
     SensorSetup setup;
     setup.width = whole(json, "width", 1, 1'000'000);
     setup.height = whole(json, "height", 1, 1'000'000);
@@ -201,13 +201,15 @@ SensorSetup sensor_of(const Json& json, Rendering rendering) {
     setup.flare = figure_in(json, "flare", "flare", 0, 0.5);
     setup.free_curve = yes(json, "free_curve");
     setup.black_and_white = yes(json, "black_and_white");
-    setup.prior = sensitivity_prior(setup.lit_by, rendering);
+    std::optional<Sensitivity> prior = prior_of(setup.lit_by, rendering, raw_matrix);
+    if (!prior) refuse("its raw matrix is no camera's");
+    setup.prior = *std::move(prior);
     if (!setup.prior.mean.allFinite() || !setup.prior.covariance.allFinite()) refuse("under its light nothing can be seen");
     return setup;
 }
 
 Json reference_json(const SeenReference& reference) {
-    const auto& [seen, value, region] = reference;
+    const auto& [seen, value, region, patch] = reference;
     const auto& [name, rgb, rgb_covariance, at, reflectance, reflectance_covariance, tolerance] = seen;
     return {{"name", name},
             {"rgb", figures(rgb)},
@@ -217,8 +219,12 @@ Json reference_json(const SeenReference& reference) {
             {"reflectance_covariance", triangle(reflectance_covariance)},
             {"tolerance", tolerance},
             {"value", color(value)},
-            {"region", to_text(region)}};
+            {"region", to_text(region)},
+            {"patch", patch}};
 }
+
+/// Set-ups made before the chart's edition was asked have none: their patches stay what they were taken for.
+int patch_of(const Json& json) { return json.contains("patch") ? whole(json, "patch", -1, 23) : -1; }
 
 SeenReference reference_of(const Json& json) {
     SeenReference reference;
@@ -235,6 +241,7 @@ SeenReference reference_of(const Json& json) {
     seen.tolerance = figure_in(json, "tolerance", "tolerance", 0, 10);
     reference.value = lab_of(part(json, "value"), "value");
     reference.region = region_of(json);
+    reference.patch = patch_of(json);
     return reference;
 }
 
@@ -320,7 +327,7 @@ PlainArea plain_of(const Json& json) {
 }
 
 Json evidence_json(const Evidence& evidence) {
-    const auto& [setup, rendering, references, slopes, surroundings, lost, method, told, warnings, corners] = evidence;
+    const auto& [setup, rendering, references, slopes, surroundings, lost, method, told, warnings, corners, edition, raw_matrix] = evidence;
     Json seen = Json::array(), sloping = Json::array(), gone = Json::array(), plain = Json::array();
     for (const SeenReference& r : references) seen.push_back(reference_json(r));
     for (const LightSlope& s : slopes)
@@ -332,7 +339,8 @@ Json evidence_json(const Evidence& evidence) {
                         {"remark", use.remark},
                         {"value", color(use.value)},
                         {"region", to_text(use.region)},
-                        {"at", point(use.at)}});
+                        {"at", point(use.at)},
+                        {"patch", use.patch}});
     return {{"sensor", sensor_json(setup)},
             {"raw", rendering == Rendering::raw},
             {"references", std::move(seen)},
@@ -342,13 +350,17 @@ Json evidence_json(const Evidence& evidence) {
             {"method", method},
             {"lines", told},
             {"warnings", warnings},
-            {"chart", corners.has_value()}};
+            {"chart", corners.has_value()},
+            {"edition", edition ? Json(to_word(*edition)) : Json(nullptr)},
+            {"raw_matrix", raw_matrix ? figures(raw_matrix->reshaped<Eigen::RowMajor>()) : Json(nullptr)}};
 }
 
 Evidence evidence_of(const Json& json) {
     Evidence evidence;
     evidence.rendering = yes(json, "raw") ? Rendering::raw : Rendering::rendered;
-    evidence.setup = sensor_of(part(json, "sensor"), evidence.rendering);
+    if (json.contains("raw_matrix") && !json["raw_matrix"].is_null())
+        evidence.raw_matrix = numbers(json["raw_matrix"], "raw_matrix", 9, -1e6, 1e6).reshaped<Eigen::RowMajor>(3, 3);
+    evidence.setup = sensor_of(part(json, "sensor"), evidence.rendering, evidence.raw_matrix);
     for (const Json& one : list(json, "references", 1, 200)) evidence.references.push_back(reference_of(one));
     for (const Json& one : list(json, "slopes", 0, 400)) {
         LightSlope slope;
@@ -370,11 +382,20 @@ Evidence evidence_of(const Json& json) {
                                                     lab_of(part(one, "value"), "value"),
                                                     {},
                                                     region_of(one),
-                                                    place(part(one, "at"), "at")});
+                                                    place(part(one, "at"), "at"),
+                                                    false,
+                                                    patch_of(one)});
     }
     evidence.method = words_of(json, "method");
     evidence.lines = lines(json, "lines");
     evidence.warnings = lines(json, "warnings");
+    if (json.contains("edition") && !json["edition"].is_null()) {
+        const std::string edition = words_of(json, "edition");
+        for (const ChartEdition e : {ChartEdition::before_2014, ChartEdition::from_2014}) {
+            if (edition == to_word(e)) evidence.edition = e;
+        }
+        if (!evidence.edition) refuse("it names no edition of the chart");
+    }
     return evidence;
 }
 

@@ -13,7 +13,8 @@
 namespace sw {
 namespace {
 
-constexpr std::array<std::string_view, 9> kPairWords{"chip", "swatch", "gray", "chart", "known", "card", "setup", "lit-by", "plain"};
+constexpr std::array<std::string_view, 10> kPairWords{"chip", "swatch", "gray",   "chart", "known",
+                                                      "card", "setup",  "lit-by", "plain", "chart-edition"};
 
 Error usage(const std::string& option, std::string_view text, std::string cause, std::string remedy) {
     return Error{Fault::bad_usage, "", option + " \"" + std::string(text) + "\"", std::move(cause), std::move(remedy)};
@@ -74,6 +75,13 @@ Result<ChartReference> parse_chart(std::string_view text, const std::string& opt
     chart.mode = ChartMode::corners;
     for (std::size_t i = 0; i < 4; ++i) chart.corners[i] = {(*values)[2 * i], (*values)[2 * i + 1]};
     return chart;
+}
+
+Result<std::optional<ChartEdition>> parse_chart_edition(std::string_view text, const std::string& option) {
+    if (text == "auto") return std::optional<ChartEdition>();
+    if (text == "before-2014") return std::optional(ChartEdition::before_2014);
+    if (text == "2014") return std::optional(ChartEdition::from_2014);
+    return usage(option, text, "is no edition of the chart", "give before-2014, 2014 (made from November 2014 on) or auto");
 }
 
 Result<KnownReference> parse_known(std::string_view text, const std::string& option) {
@@ -160,8 +168,16 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
             if (!chart) {
                 problem = chart.error();
             } else {
+                chart->edition = pair.photo.references.chart.edition;
                 pair.photo.references.chart = *chart;
                 pair.photo.chart_asked = true;
+            }
+        } else if (word == "chart-edition") {
+            auto edition = parse_chart_edition(value, option);
+            if (!edition) {
+                problem = edition.error();
+            } else {
+                pair.photo.references.chart.edition = *edition;
             }
         } else if (word == "known") {
             auto known = parse_known(value, option);
@@ -308,11 +324,17 @@ Result<StatedColor> parse_color(std::string_view raw, std::optional<ColorForm> a
 
 Result<Done> settle_chart(PhotoRequest& photo) {
     const bool marked = !photo.references.grays.empty() || !photo.references.known.empty() || !photo.cards.empty();
+    const std::optional<ChartEdition>& edition = photo.references.chart.edition;
     if (!photo.setup.empty()) {
-        if (!marked && !photo.chart_asked && photo.references.plain.empty()) return Done{};
+        if (!marked && !photo.chart_asked && !edition && photo.references.plain.empty()) return Done{};
         return usage("set-up", photo.setup, "takes the place of references", "give either a set-up, or --gray, --chart, --known, --card and --plain");
     }
     if (!photo.chart_asked && !marked) photo.references.chart.mode = ChartMode::automatic;
+    if (!edition) return Done{};
+    if (photo.references.chart.mode == ChartMode::none) {
+        return Error{Fault::bad_usage, "", "chart edition", "no chart is asked for", "add --chart auto or its corners, or leave out the edition"};
+    }
+    photo.chart_asked = true;  // whoever names its edition sees a chart
     return Done{};
 }
 

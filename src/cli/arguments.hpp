@@ -43,13 +43,15 @@ struct PairRequest {
 [[nodiscard]] Result<GrayReference> parse_gray(std::string_view text, const std::string& option);
 /// `auto`, `none` or eight numbers. Error: bad_usage.
 [[nodiscard]] Result<ChartReference> parse_chart(std::string_view text, const std::string& option);
+/// `auto` (nothing: told from the photo), `before-2014` or `2014`. Error: bad_usage.
+[[nodiscard]] Result<std::optional<ChartEdition>> parse_chart_edition(std::string_view text, const std::string& option);
 /// `NAME=REGION=L,a,b`; the name may hold '='. Errors: region_malformed, bad_usage.
 [[nodiscard]] Result<KnownReference> parse_known(std::string_view text, const std::string& option);
 /// `NAME=REGION`; the name may hold '='. Errors: region_malformed, bad_usage.
 [[nodiscard]] Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option);
-/// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:known=NAME=REGION=L,a,b][:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]`. A ':'
-/// counts only before one of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts', bad_usage.
-/// chip_needed: false where a photo of the swatch alone will do. option is for the message.
+/// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:chart-edition=...][:known=NAME=REGION=L,a,b][:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]`.
+/// A ':' counts only before one of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts',
+/// bad_usage. chip_needed: false where a photo of the swatch alone will do. option is for the message.
 [[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const std::string& option = "--pair",
                                              bool chip_needed = true);
 
@@ -66,7 +68,7 @@ struct StatedColor {
 };
 [[nodiscard]] Result<StatedColor> parse_color(std::string_view text, std::optional<ColorForm> form, const Xyz& white);
 
-/// The chart is looked for only when nothing else was marked. Error (bad_usage): references beside a set-up.
+/// The chart is looked for only when nothing else was marked. Errors (bad_usage): references beside a set-up, an edition without a chart.
 [[nodiscard]] Result<Done> settle_chart(PhotoRequest& photo);
 
 }  // namespace sw

@@ -84,6 +84,13 @@ Json light_json(const LightReport& light) {
     return json;
 }
 
+Json chart_json(const ChartReading& chart) {
+    return {{"edition", chart.edition ? Json(*chart.edition == ChartEdition::from_2014 ? "2014" : "before-2014") : Json(nullptr)},
+            {"told", chart.told},
+            {"chance_2014", number(chart.chance_2014)},
+            {"words", chart.words}};
+}
+
 Json calibration_json(const Calibration& calibration) {
     Json uses = Json::array();
     const ReferenceUse* worst = nullptr;
@@ -112,6 +119,7 @@ Json calibration_json(const Calibration& calibration) {
               {"ladder", std::move(ladder)},
               {"maps_apart", calibration.ladder.empty() ? Json(nullptr) : number(calibration.maps_apart)},
               {"chart_corners", nullptr},
+              {"chart", calibration.chart ? chart_json(*calibration.chart) : Json(nullptr)},
               {"worst", worst != nullptr ? Json{{"name", worst->name}, {"de00", number(worst->de00)}} : Json(nullptr)},
               {"not_covered", not_covered(calibration.uses)},
               {"doubts", calibration.sensor ? doubts_json(*calibration.sensor) : Json::array()},

@@ -208,7 +208,7 @@ std::string workbook_help() { return "The workbook (if not said: " + default_wor
 
 // The options that say how a photo is to be read, shared by measure, compare, correct, calibrate and target.
 struct PhotoOptions {
-    Values gray, chart, known, card, setup, workbook, transfer, lit_by, flat, plain;
+    Values gray, chart, edition, known, card, setup, workbook, transfer, lit_by, flat, plain;
 
     // calibrate makes set-ups and takes none
     void add_to(Parser& parser, bool with_setup = true) {
@@ -216,6 +216,8 @@ struct PhotoOptions {
         parser.option("chart", "auto|none|CORNERS", chart,
                       "A 24-patch chart: found by itself, not used, or at x1,y1,x2,y2,x3,y3,x4,y4: the outer corners of dark skin, bluish green, "
                       "black and white. If not said: auto where neither --gray nor --known is given, else none");
+        parser.option("chart-edition", "auto|before-2014|2014", edition,
+                      "Which edition the chart is: told from the photo (if not said), made before November 2014, or since");
         parser.option("known", "NAME=REGION=L,a,b", known, "A surface of known color (Lab under D50, 2 degrees). May be repeated");
         parser.option("card", "NAME=REGION", card, "A card of your own, kept in the workbook (see swatchwright card). May be repeated");
         if (with_setup) {
@@ -233,11 +235,13 @@ struct PhotoOptions {
                       "picture. May be repeated");
         parser.once("--flat", flat);
         parser.once("--chart", chart);
+        parser.once("--chart-edition", edition);
         parser.once("--transfer", transfer);
         parser.once("--lit-by", lit_by);
     }
     [[nodiscard]] bool any() const {
-        return !(gray.empty() && chart.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() && flat.empty() && plain.empty());
+        return !(gray.empty() && chart.empty() && edition.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() &&
+                 flat.empty() && plain.empty());
     }
 };
 
@@ -320,6 +324,11 @@ Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& optio
         if (!chart) return chart.error();
         photo.references.chart = *chart;
         photo.chart_asked = true;
+    }
+    if (!options.edition.empty()) {
+        auto edition = parse_chart_edition(options.edition[0], "--chart-edition");
+        if (!edition) return edition.error();
+        photo.references.chart.edition = *edition;
     }
     auto transfer = transfer_of(options.transfer);
     if (!transfer) return transfer.error();

@@ -351,6 +351,7 @@ std::vector<std::string> how_it_was_made(const Calibration& calibration, const s
     } else if (!marks.empty()) {
         words.emplace_back("How true other colors come out is unknown: there are too few references to leave one out.");
     }
+    if (calibration.chart) words.push_back("24-patch chart: " + calibration.chart->words + ".");
     std::string ladder;
     for (const PlainMapScore& score : calibration.ladder) {
         if (score.loo.mean) ladder += (ladder.empty() ? "Plain maps on the same: " : ", ") + score.name + " " + figure(*score.loo.mean);

@@ -19,9 +19,9 @@ using Eigen::Vector3d;
 constexpr double kWidth = 50;       // nm: how smoothly a changed pigment changes a reflectance; our own judgment, no source
 constexpr double kRounding = 0.03;  // of the printed Lab, and of what charts of one edition differ by where it matters least
 
-Eigen::Matrix<double, 3, 24> labs_from_2014() {
+Eigen::Matrix<double, 3, 24> labs_of(const char* file) {
     Eigen::Matrix<double, 3, 24> m = Eigen::Matrix<double, 3, 24>::Zero();
-    const std::string_view text = sample_tables::file("chart24_lab_2014.csv");
+    const std::string_view text = sample_tables::file(file);
     std::size_t at = 0;
     while (at < text.size()) {
         const std::size_t end = std::min(text.find('\n', at), text.size());
@@ -55,13 +55,12 @@ Seen seen(const ModelSpectrum& z, const ObserverMatrix& to_xyz) {
     return {lab_at(v), by_xyz * to_xyz * (r.array() * (1 - r.array())).matrix().asDiagonal()};
 }
 
-ChartColors made_from_2014() {
+ChartColors moved_to(const Eigen::Matrix<double, 3, 24>& goal) {
     MatrixXd smooth(kModelBands, kModelBands);
     for (int i = 0; i < kModelBands; ++i) {
         for (int j = 0; j < kModelBands; ++j) smooth(i, j) = std::exp(-0.5 * std::pow((model_nm(i) - model_nm(j)) / kWidth, 2));
     }
     const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
-    const Eigen::Matrix<double, 3, 24> goal = labs_from_2014();
     const Matrix3d noise = kRounding * kRounding * Matrix3d::Identity();
     ChartColors colors;
     double size = 0;  // mean square of the change, in units of `smooth`
@@ -93,26 +92,33 @@ ChartColors made_from_2014() {
 
 }  // namespace
 
-const ChartColors& chart_colors(ChartEdition edition) {
-    static const ChartColors before{chart_reflectances(), {}};
-    if (edition == ChartEdition::before_2014) return before;
-    static const ChartColors from = made_from_2014();
-    return from;
+std::string to_word(ChartEdition edition) { return edition == ChartEdition::from_2014 ? "of 2014" : "before 2014"; }
+
+const ChartColors& chart_colors(ChartTable table) {
+    static const ChartColors one{chart_reflectances(), {}};
+    if (table == ChartTable::one_before) return one;
+    static const ChartColors mean = moved_to(labs_of("chart24_lab_mean.csv")), from = moved_to(labs_of("chart24_lab_2014.csv"));
+    return table == ChartTable::mean_before ? mean : from;
 }
 
-const ChartColors& chart_colors_of_either() {
-    static const ChartColors either = [] {
-        const ChartColors &a = chart_colors(ChartEdition::before_2014), &b = chart_colors(ChartEdition::from_2014);
-        ChartColors c;
-        c.reflectance = 0.5 * (a.reflectance + b.reflectance);
-        for (int i = 0; i < 24; ++i) {
-            const ModelSpectrum half = 0.5 * (a.reflectance.col(i) - b.reflectance.col(i));
-            const auto k = static_cast<std::size_t>(i);
-            c.covariance[k] = 0.5 * b.covariance[k] + half * half.transpose();
+ChartColors chart_colors(const std::array<double, kChartTables>& shares) {
+    ChartColors mixed;
+    mixed.reflectance.setZero();
+    for (std::size_t t = 0; t < kChartTables; ++t) {
+        if (shares[t] > 0.999) return chart_colors(static_cast<ChartTable>(t));
+        mixed.reflectance += shares[t] * chart_colors(static_cast<ChartTable>(t)).reflectance;
+    }
+    for (int i = 0; i < 24; ++i) {
+        const auto k = static_cast<std::size_t>(i);
+        mixed.covariance[k] = MatrixXd::Zero(kModelBands, kModelBands);
+        for (std::size_t t = 0; t < kChartTables; ++t) {
+            const ChartColors& one = chart_colors(static_cast<ChartTable>(t));
+            const ModelSpectrum off = one.reflectance.col(i) - mixed.reflectance.col(i);
+            mixed.covariance[k] += shares[t] * off * off.transpose();
+            if (one.covariance[k].size() > 0) mixed.covariance[k] += shares[t] * one.covariance[k];
         }
-        return c;
-    }();
-    return either;
+    }
+    return mixed;
 }
 
 }  // namespace sw

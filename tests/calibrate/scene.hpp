@@ -137,11 +137,11 @@ public:
     }
     Box lay_card(double level = 1, double lrv = 18) { return lay({20, 20, 100, 80}, ModelSpectrum::Constant(lrv / 100), level); }
     /// 351 x 231 pixels from (220, 150).
-    ChartReference lay_chart() {
+    ChartReference lay_chart(const Eigen::Matrix<double, kModelBands, 24>& chart = chart_reflectances()) {
         const double left = 220, top = 150, pitch = 60, side = 51;
         lay({left - 10, top - 10, 371, 251}, ModelSpectrum::Constant(0.035));
         for (int i = 0; i < 24; ++i)
-            lay({left + pitch * (i % 6), top + pitch * (i / 6), side, side}, chart_reflectances().col(i));  // NOLINT(bugprone-integer-division)
+            lay({left + pitch * (i % 6), top + pitch * (i / 6), side, side}, chart.col(i));  // NOLINT(bugprone-integer-division)
         return {ChartMode::corners, {Point{left, top}, {left + 351, top}, {left + 351, top + 231}, {left, top + 231}}};
     }
     void clip(const Box& box, double share) {

@@ -5,6 +5,7 @@
 #include <gtest/gtest.h>
 
 #include <Eigen/Cholesky>
+#include <Eigen/LU>
 #include <functional>
 
 #include "calibrate/scene.hpp"
@@ -226,6 +227,43 @@ TEST(SetupText, ComesBackAsItWas) {
         }
         EXPECT_LT(to_text(setup).size(), 1'000'000U);
     }
+}
+
+// A raw file's own matrix is an observation of its camera: said so, kept in the set-up, and not believed where no camera has such a one.
+TEST(SetupText, KeepsTheRawFilesMatrix) {
+    static const Light d65 = *light("D65");
+    const Eigen::Matrix3d matrix = best_matrix(sensitivity_prior(d65, Rendering::raw).mean, observer_matrix(d65, Observer::degree2)).inverse();
+    const auto with = [](const Eigen::Matrix3d& m) {
+        test::Bench bench;
+        SensorColor sensor;
+        sensor.from_xyz_d65.emplace();
+        for (int i = 0; i < 9; ++i) (*sensor.from_xyz_d65)[static_cast<std::size_t>(i)] = m(i / 3, i % 3);
+        bench.photo.sensor = sensor;
+        References card;
+        card.grays.push_back({bench.lay_card(), 18});
+        const Result<Calibration> calibration = calibrate(bench.photo, card, {.lit_by = d65});
+        EXPECT_TRUE(calibration);
+        return std::pair(bench.photo, *calibration);
+    };
+    const auto [photo, calibration] = with(matrix);
+    EXPECT_TRUE(test::mentions(calibration.references, "own color matrix tells what kind of camera it is"));
+    const Sensitivity plain = sensitivity_prior(d65, Rendering::raw);
+    EXPECT_LT(calibration.sensor->setup().prior.covariance.trace(), 0.9 * plain.covariance.trace());
+    const std::string text = to_text(*make_setup(photo, calibration));
+    const Result<sw::Setup> back = setup_of_text(text);
+    ASSERT_TRUE(back) << describe(back.error());
+    EXPECT_LT((back->evidence.setup.prior.mean - calibration.sensor->setup().prior.mean).norm(), 1e-9);
+    for (const Eigen::Matrix3d& wrong :
+         {Eigen::Matrix3d(Eigen::Matrix3d::Zero()), Eigen::Matrix3d(-matrix), Eigen::Matrix3d(matrix.colwise().reverse()),
+          Eigen::Matrix3d(Eigen::Matrix3d::Ones()), Eigen::Matrix3d(Eigen::Matrix3d::Constant(std::nan("")))}) {
+        const auto [ignored, doubted] = with(wrong);
+        EXPECT_TRUE(test::mentions(doubted.references, "like no camera's and was not used"));
+        EXPECT_EQ(doubted.sensor->setup().prior.mean, plain.mean);
+    }
+    std::string hostile = text;
+    const std::size_t at = hostile.find("\"raw_matrix\":[") + 14;
+    hostile.replace(at, hostile.find(']', at) - at, "1,1,1,1,1,1,1,1,1");
+    EXPECT_FALSE(setup_of_text(hostile));
 }
 
 TEST(SetupText, HostileTextIsRefused) {

@@ -67,6 +67,24 @@ TEST(Known, NameMayHoldEqualsSigns) {
     EXPECT_EQ(fault_of(parse_known("x=1,2,3=50,0,0", "--known")), Fault::region_malformed);
 }
 
+TEST(ChartEditions, AreTwoAndAuto) {
+    EXPECT_EQ(*parse_chart_edition("auto", "--chart-edition"), std::nullopt);
+    EXPECT_EQ(*parse_chart_edition("before-2014", "--chart-edition"), ChartEdition::before_2014);
+    EXPECT_EQ(*parse_chart_edition("2014", "--chart-edition"), ChartEdition::from_2014);
+    for (const char* text : {"", "2013", "Before-2014", "before", "2014 "})
+        EXPECT_EQ(fault_of(parse_chart_edition(text, "--x")), Fault::bad_usage) << text;
+    const std::string pair = "a.jpg:chip=1,1,9,9:swatch=20,1,9,9:chart-edition=2014";
+    for (const std::string& text : {pair, pair + ":chart=auto"}) {  // naming an edition asks for the chart
+        const auto made = parse_pair(text, {});
+        ASSERT_TRUE(made) << text;
+        EXPECT_EQ(made->photo.references.chart.mode, ChartMode::automatic);
+        EXPECT_EQ(made->photo.references.chart.edition, ChartEdition::from_2014) << text;
+        EXPECT_TRUE(made->photo.chart_asked);
+    }
+    for (const char* more : {":chart-edition=2014", ":chart=none", ":gray=40,1,9,9", ":setup=bench"})
+        EXPECT_EQ(fault_of(parse_pair(pair + more, {})), Fault::bad_usage) << more;
+}
+
 TEST(NamedRegions, NeedAName) {
     const auto region = parse_named_region("a=b=1,2,30,40", "--region");
     ASSERT_TRUE(region);

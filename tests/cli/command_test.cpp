@@ -149,6 +149,8 @@ TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");
     expect_failure({"measure", kBench, "--gray"}, 2, "--gray: needs a value");
     expect_failure({"measure", kBench, "--gray", "0,0,10,10=0"}, 2, "an LRV of 0 cannot be");
+    expect_failure({"measure", kBench, "--chart-edition", "1976"}, 2, "is no edition of the chart");
+    expect_failure({"measure", kBench, "--gray", "0,0,10,10", "--chart-edition", "2014"}, 2, "no chart is asked for");
     expect_failure({"measure", kBench, "--gray", "0,0,10,10=101"}, 2, "an LRV of 101 cannot be");
     expect_failure({"measure", kBench, "--gray=0,0,10"}, 2, "--gray \"0,0,10\"");
     expect_failure({"measure", kBench, "--region", "0,0,20,20"}, 2, "has no name");
@@ -804,6 +806,8 @@ TEST_F(Command, MeasureTakesEveryReferenceAndStatesForAnyLight) {
     const Json json = Json::parse(chart.out);
     EXPECT_TRUE(json["calibration"]["loo"]["mean"].is_number());
     EXPECT_TRUE(json["calibration"]["chart_corners"].is_array());
+    EXPECT_EQ(json["calibration"]["chart"]["edition"], "before-2014");  // truth.json: its patches are the mean of charts before 2014
+    EXPECT_FALSE(json["calibration"]["chart"]["told"]);
     EXPECT_EQ(json["lit_by"], "LED-B3");
     EXPECT_EQ(json["regions"][0]["light"], "LED-B3");
     // truth.json: chip lab_bench, relative to LED-B3's white; 3.6 is twice the bar of issue 3 for the median with a chart

@@ -5,9 +5,11 @@
 
 #include <Eigen/Eigenvalues>
 #include <cstdio>
+#include <map>
 
 #include "color/difference.hpp"
 #include "color/light.hpp"
+#include "color/reference.hpp"
 
 namespace sw {
 namespace {
@@ -21,7 +23,7 @@ Lab lab_of(const ModelSpectrum& r) {
 // Patches 1, 13, 16 and 19 of the published list (assets/cie/chart24_lab_2014.csv, from memory): 0.02 is what the solution may leave of a value
 // printed with two decimals.
 TEST(ChartEdition, NewReflectancesHaveTheNewColors) {
-    const ChartColors& now = chart_colors(ChartEdition::from_2014);
+    const ChartColors& now = chart_colors(ChartTable::from_2014);
     const std::array<std::pair<int, Lab>, 4> published{
         {{0, {37.54, 14.37, 14.92}}, {12, {28.37, 15.42, -49.80}}, {15, {81.80, 2.67, 80.41}}, {18, {95.19, -1.03, 2.93}}}};
     for (const auto& [patch, value] : published) EXPECT_LT(difference_1976(lab_of(now.reflectance.col(patch)), value), 0.02) << patch;
@@ -43,14 +45,43 @@ TEST(ChartEdition, NewReflectancesHaveTheNewColors) {
     std::printf("mean of dE00 %.2f\n", sum);
 }
 
-TEST(ChartEdition, BetweenThemWhereItCannotBeTold) {
-    const ChartColors &a = chart_colors(ChartEdition::before_2014), &b = chart_colors(ChartEdition::from_2014), &either = chart_colors_of_either();
+// The mean of 30 charts is shipped by its Lab under D50 alone. Its spectra are known beside the project's licence (tests/reference/
+// oracle_chart24_under_lights.csv was computed from them by colour-science 0.4.6): under other lights the moved reflectances must be nearer to it
+// than those of the one chart they were moved from.
+TEST(ChartEdition, MeanOfThirtyUnderOtherLights) {
+    const test::Csv csv = test::reference_csv("oracle_chart24_under_lights.csv");
+    std::map<std::string, std::array<double, 3>> sums;  // by light: moved, one chart, count
+    for (std::size_t row = 0; row < csv.rows.size(); ++row) {
+        const std::string name = csv.text(row, "light");
+        if (csv.text(row, "observer") != "2" || csv.text(row, "method") != "cie15_1nm" || !light(name)) continue;
+        const ObserverMatrix seen = observer_matrix(*light(name), Observer::degree2);
+        const Eigen::Vector3d w = 100 * seen.rowwise().sum();
+        const Xyz white{w[0], w[1], w[2]};
+        const Lab truth{csv.number(row, "L"), csv.number(row, "a"), csv.number(row, "b"), white};
+        const auto patch = static_cast<Eigen::Index>(csv.number(row, "number")) - 1;
+        std::size_t k = 0;
+        for (const ChartTable table : {ChartTable::mean_before, ChartTable::one_before}) {
+            const Eigen::Vector3d v = 100 * (seen * chart_colors(table).reflectance.col(patch));
+            sums[name][k++] += difference_2000(truth, lab(Xyz{v[0], v[1], v[2]}, white));
+        }
+        sums[name][2] += 1;
+    }
+    ASSERT_GE(sums.size(), 3U);
+    for (const auto& [name, sum] : sums) {
+        std::printf("%-8s mean dE00 from the mean of 30: moved %.2f, one chart %.2f\n", name.c_str(), sum[0] / sum[2], sum[1] / sum[2]);
+        EXPECT_LT(sum[0], 0.5 * sum[1]) << name;
+    }
+}
+
+TEST(ChartEdition, BetweenTablesWhereItCannotBeTold) {
+    const ChartColors &a = chart_colors(ChartTable::one_before), &b = chart_colors(ChartTable::from_2014), either = chart_colors({0.5, 0, 0.5});
     EXPECT_LT((either.reflectance - 0.5 * (a.reflectance + b.reflectance)).norm(), 1e-12);
-    for (std::size_t i = 0; i < 24; ++i) {  // each edition within 1.05 standard deviations, along their difference
+    for (std::size_t i = 0; i < 24; ++i) {  // each table within 1.05 standard deviations, along their difference
         const ModelSpectrum half = 0.5 * (a.reflectance - b.reflectance).col(static_cast<Eigen::Index>(i));
         EXPECT_GE(std::sqrt(half.dot(either.covariance[i] * half)) / half.squaredNorm(), 0.99);
     }
     EXPECT_EQ(a.covariance[0].size(), 0);
+    EXPECT_EQ(chart_colors({1, 0, 0}).covariance[0].size(), 0);
 }
 
 }  // namespace
