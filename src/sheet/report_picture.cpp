@@ -351,7 +351,6 @@ std::vector<std::string> how_it_was_made(const Calibration& calibration, const s
     } else if (!marks.empty()) {
         words.emplace_back("How true other colors come out is unknown: there are too few references to leave one out.");
     }
-    if (calibration.chart) words.push_back("24-patch chart: " + calibration.chart->words + ".");
     std::string ladder;
     for (const PlainMapScore& score : calibration.ladder) {
         if (score.loo.mean) ladder += (ladder.empty() ? "Plain maps on the same: " : ", ") + score.name + " " + figure(*score.loo.mean);
@@ -367,6 +366,7 @@ std::vector<std::string> how_it_was_made(const Calibration& calibration, const s
             list += (list.empty() ? "" : "; ") + mark.label + " " + mark.use->name + (mark.use->read ? " " + figure(mark.use->de00) : "");
         words.push_back(list + ".");
     }
+    if (calibration.chart) words.push_back("24-patch chart: " + calibration.chart->words + ".");
     return words;
 }
 

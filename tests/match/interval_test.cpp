@@ -12,9 +12,9 @@ namespace sw {
 namespace {
 
 #ifdef SW_SLOW_BUILD
-constexpr int kTrials = 30;
+constexpr int kManyTrials = 30;
 #else
-constexpr int kTrials = 300;
+constexpr int kManyTrials = 300;
 #endif
 
 constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
@@ -76,13 +76,14 @@ Share share_at(double de, const Lab& middle, const Eigen::Matrix3d& s, int trial
 // 98, 97, 96, 95 (84), 95 (91) % at true differences of 0, 0.25, 0.5, 1, 2, 5. Bars of the project: 90..99.5 % in the mean of each column. 300 trials
 // a cell have a standard error of 1.3 %, a column's mean of 20 cells one of 0.3 %.
 TEST(DifferenceDistribution, CoversTheTruth) {
-    std::printf("true dE   mean coverage   worst cell   not distinct   (%d trials a cell, 5 colors x 4 covariances)\n", kTrials);
+    std::printf("true dE   mean coverage   worst cell   not distinct   (%d trials a cell, 5 colors x 4 covariances)\n", kManyTrials);
     for (double de : {0.0, 0.25, 0.5, 1.0, 2.0, 5.0}) {
         double sum = 0, same = 0, worst = 1;
         std::string where;
         for (std::size_t i = 0; i < colors().size(); ++i) {
             for (std::size_t j = 0; j < covariances().size(); ++j) {
-                const Share s = share_at(de, colors()[i], covariances()[j], kTrials, 1000 + 100 * i + 10 * j + static_cast<std::uint64_t>(4 * de));
+                const Share s =
+                    share_at(de, colors()[i], covariances()[j], kManyTrials, 1000 + 100 * i + 10 * j + static_cast<std::uint64_t>(4 * de));
                 sum += s.covered / 20;
                 same += s.not_distinct / 20;
                 if (s.covered < worst) {
@@ -94,10 +95,10 @@ TEST(DifferenceDistribution, CoversTheTruth) {
         std::printf("%7.2f   %10.1f %%   %8.1f %%   %10.1f %%   (%s)\n", de, 100 * sum, 100 * worst, 100 * same, where.c_str());
         EXPECT_GE(sum, 0.90) << de;
         EXPECT_LE(sum, 0.995) << de;
-        EXPECT_GE(worst, kTrials < 100 ? 0.6 : 0.84) << de << ": " << where;
+        EXPECT_GE(worst, kManyTrials < 100 ? 0.6 : 0.84) << de << ": " << where;
         if (de == 0) {
             // by the definition of chi-square; 6000 trials: standard error 0.3 %, hence 1.2; 600: 0.9, hence 3.6
-            EXPECT_NEAR(same, 0.95, kTrials < 100 ? 0.036 : 0.012);
+            EXPECT_NEAR(same, 0.95, kManyTrials < 100 ? 0.036 : 0.012);
         }
     }
 }
@@ -125,7 +126,7 @@ TEST(DifferenceDistribution, ItsOwnYardstickIsChiSquare) {
 
 // How often a true difference is seen as one: exactly the noncentral chi-square with lambda = d' S^-1 d, whatever color and covariance.
 TEST(DifferenceDistribution, IsDistinctAsOftenAsTheNoncentralChiSquareSays) {
-    const int trials = 2 * kTrials;
+    const int trials = 2 * kManyTrials;
     for (double lambda : {0.0, 1.0, 4.0, 9.0, 16.0}) {
         Random random(77);
         const Eigen::Matrix3d& s = covariances()[3];
