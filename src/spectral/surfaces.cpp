@@ -9,6 +9,7 @@
 #include <vector>
 
 #include "sample_tables.hpp"
+#include "spectral/kubelka_munk.hpp"
 #include "spectral/random.hpp"
 
 namespace sw {
@@ -45,8 +46,7 @@ ModelSpectrum slope(Random& r) {
 }
 double power_of_ten(Random& r, double low, double high) { return std::pow(10.0, r.uniform(low, high)); }
 
-/// Reflectance of an opaque layer from K/S (Kubelka & Munk 1931).
-ModelSpectrum infinite(const ModelSpectrum& q) { return (1 + q.array() - (q.array().square() + 2 * q.array()).sqrt()).matrix(); }
+ModelSpectrum infinite(const ModelSpectrum& q) { return q.unaryExpr(&opaque_reflectance); }
 
 struct Pigment {
     ModelSpectrum absorption, scattering;
@@ -130,7 +130,7 @@ ModelSpectrum make_paint(Random& r, const std::vector<Pigment>& pigments, const 
     ModelSpectrum reflectance = infinite(k.cwiseQuotient(s));
     if (r.uniform() < 0.65) {  // Saunderson 1942; surface light seen or not
         const double k1 = r.uniform(0, 0.045), k2 = r.uniform(0.4, 0.62), seen = r.uniform() < 0.5 ? 1 : 0;
-        reflectance = ((1 - k1) * (1 - k2) * reflectance.array() / (1 - k2 * reflectance.array()) + k1 * seen).matrix();
+        for (double& value : reflectance) value = through_surface(value, {k1, k2}, seen);
     }
     return reflectance;
 }
