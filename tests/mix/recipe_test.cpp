@@ -168,7 +168,7 @@ TEST(Recipe, Times) {
         std::sort(ms.begin(), ms.end());
         std::sort(cost.begin(), cost.end());
         std::cout << paints << " of 40, " << drops << " drops, " << lights << " lights: median " << ms[ms.size() / 2] << " ms, most " << ms.back()
-                  << " ms; cost median " << cost[cost.size() / 2] << ", most " << cost.back() << "\n";
+                  << " ms; cost median " << cost[cost.size() / 2] << ", most " << cost.back() << std::endl;
     }
 }
 
