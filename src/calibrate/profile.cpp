@@ -13,18 +13,12 @@
 #include <string>
 
 #include "calibrate/plain_steps.hpp"
+#include "color/free.hpp"
 #include "photo/linearize.hpp"
 
 namespace sw {
 namespace {
 
-template <auto free>
-struct Free {
-    template <class T>
-    void operator()(T* thing) const {
-        free(thing);
-    }
-};
 using ProfileHandle = std::unique_ptr<void, Free<cmsCloseProfile>>;
 using Curve = std::unique_ptr<cmsToneCurve, Free<cmsFreeToneCurve>>;
 using Pipeline = std::unique_ptr<cmsPipeline, Free<cmsPipelineFree>>;

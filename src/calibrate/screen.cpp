@@ -8,6 +8,7 @@
 #include "calibrate/figure.hpp"
 #include "color/adaptation.hpp"
 #include "color/light.hpp"
+#include "color/quantile.hpp"
 #include "photo/frame.hpp"
 #include "photo/statistics.hpp"
 #include "spectral/random.hpp"
@@ -144,16 +145,18 @@ Result<Read> read_place(const FramePlace& place, const Region& region, const std
                            "take both from the same place with the same settings, or say where on the still with FILE=REGION");
     const Box box = bounds(region);
     const int side = std::clamp(static_cast<int>(std::min(box.w, box.h) / 12), 1, 64);
-    const auto averaged = [side](const Photo& photo, const Region& where, const std::string& what) -> Result<RegionStatistics> {
-        if (const auto whole = region_statistics(photo, where, what); !whole) return whole;  // outside, too small: said in the photo's own figures
+    const auto averaged = [side](const Photo& photo, const Region& where, const std::string& what) {
         const Averaged means = block_means(photo, where, side);
         return region_statistics(means.photo, means.region, what);
     };
+    // First as they are: a region outside or too small is said in the photo's own figures.
     const auto fine = region_statistics(*place.photo, region, role);
     if (!fine) return fine.error();
+    const Region on_still = place.still_region.value_or(region);
+    if (const auto whole = region_statistics(*place.still, on_still, "white still"); !whole) return whole.error();
     const auto s = averaged(*place.photo, region, role);
     if (!s) return s.error();
-    const auto white = averaged(*place.still, place.still_region.value_or(region), "white still");
+    const auto white = averaged(*place.still, on_still, "white still");
     if (!white) return white.error();
     if (white->clipped > 0.01 || white->mean.minCoeff() < 0.02)
         return place_error(place, Fault::gray_unusable, "white still " + place.still->path,
@@ -164,23 +167,21 @@ Result<Read> read_place(const FramePlace& place, const Region& region, const std
     const Vector3d by_still = read.rgb.cwiseQuotient(white->mean);
     const Matrix3d per_white = white->mean.cwiseInverse().asDiagonal();
     read.covariance = per_white * s->covariance * per_white + Matrix3d(by_still.asDiagonal()) * white->covariance * Matrix3d(by_still.asDiagonal());
-    for (const std::string& warning : s->warnings)
-        if (warning.find("two colors") == std::string::npos || s->two_colors) read.notes.push_back(warning);
+    read.notes = s->warnings;
     const double coarse = std::sqrt(s->pixel_covariance.trace()), grain = std::sqrt(fine->pixel_covariance.trace());
     if (side > 1 && grain > 0.08 * fine->mean.norm() && grain > 2.5 * coarse)
         read.notes.emplace_back("a pattern lies over it (the screen's pixels, moiré); it was averaged out");
     return read;
 }
 
-/// Gains of cone responses that give the known thing its color, as a function of the screen's RGB; identity without a thing.
+/// What the known thing reads.
 Result<Vector3d> thing_as_shown(const FramePlace& place) {
     const auto read = read_place(place, place.known->region, "known thing");
     if (!read) return read.error();
-    const Vector3d linear = read->rgb;
-    if (linear.minCoeff() <= 0.003)
+    if (read->rgb.minCoeff() <= 0.003)
         return place_error(place, Fault::gray_unusable, "known thing " + to_text(place.known->region), "it is too dark to tell the light's color",
                            "point at a lighter thing");
-    return linear;
+    return read->rgb;
 }
 
 /// From the frame's RGB to Lab, with the known thing's correction where there is one.
@@ -218,7 +219,7 @@ Vector3d median_of(const std::vector<Vector3d>& values) {
         std::vector<double> one;
         for (const Vector3d& v : values) one.push_back(v[c]);
         std::sort(one.begin(), one.end());
-        middle[c] = 0.5 * (one[(one.size() - 1) / 2] + one[one.size() / 2]);
+        middle[c] = quantile_of_sorted(one, 0.5);
     }
     return middle;
 }
@@ -240,14 +241,15 @@ Result<ScreenReading> read_screen(const std::vector<FramePlace>& places) {
     for (const FramePlace& place : places) {
         auto read = read_place(place, place.region, "region");
         if (!read) return read.error();
+        const auto screen_rgb = [&](const Vector3d& rgb) -> Vector3d { return place.still != nullptr ? Vector3d(middle_camera * rgb) : rgb; };
         Correction correction;
         if (place.known) {
             const auto seen = thing_as_shown(place);
             if (!seen) return seen.error();
-            correction = correction_of(*place.known, place.still != nullptr ? middle_camera * *seen : *seen);
+            correction = correction_of(*place.known, screen_rgb(*seen));
             result.as_displayed = false;
         }
-        const auto to_lab = [&](const Vector3d& rgb) { return correction.lab_of(place.still != nullptr ? middle_camera * rgb : rgb); };
+        const auto to_lab = [&](const Vector3d& rgb) { return correction.lab_of(screen_rgb(rgb)); };
         const Vector3d color = to_lab(read->rgb);
         const Matrix3d j = slope(to_lab, read->rgb);
         FrameReading frame;

@@ -3,6 +3,7 @@
 #include <cmath>
 
 #include "color/difference.hpp"
+#include "match/component_sd.hpp"
 #include "match/difference_map.hpp"
 
 namespace sw {
@@ -45,12 +46,10 @@ CoatChange change(const Lab& before, const Lab& after, const Eigen::Matrix3d& s)
     c.dL = steps.dL;
     c.dC = steps.dC;
     c.dH = steps.dH;
-    const double chroma = std::hypot(middle.a, middle.b);
-    const Eigen::Vector3d along = chroma > 1e-6 ? Eigen::Vector3d(0, middle.a / chroma, middle.b / chroma) : Eigen::Vector3d(0, 1, 0);
-    const Eigen::Vector3d across(0, -along[2], along[1]);
-    c.dL_sd = std::sqrt(s(0, 0));
-    c.dC_sd = std::sqrt(along.dot(s * along));
-    c.dH_sd = std::sqrt(across.dot(s * across));
+    const auto sd = component_sd(middle, s);
+    c.dL_sd = sd[0];
+    c.dC_sd = sd[1];
+    c.dH_sd = sd[2];
     c.words = c.distinct ? difference_words(before, after) : "no difference that these photos could show";
     c.means = meaning(c);
     return c;

@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "match/component_sd.hpp"
 #include "match/pair_posterior.hpp"
 #include "match/physical_bounds.hpp"
 
@@ -145,13 +146,10 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
     difference.dL = parts.dL;
     difference.dC = parts.dC;
     difference.dH = parts.dH;
-    const double chroma = std::hypot(middle.a, middle.b);
-    const Eigen::Vector3d along = chroma > 1e-6 ? Eigen::Vector3d(0, middle.a / chroma, middle.b / chroma) : Eigen::Vector3d(0, 1, 0);
-    const Eigen::Vector3d across(0, -along[2], along[1]);
-    const Eigen::Matrix3d s = here.covariance(0, kAlikeInterval);
-    difference.dL_sd = std::sqrt(s(0, 0));
-    difference.dC_sd = std::sqrt(along.dot(s * along));
-    difference.dH_sd = std::sqrt(across.dot(s * across));
+    const auto sd = component_sd(middle, here.covariance(0, kAlikeInterval));
+    difference.dL_sd = sd[0];
+    difference.dC_sd = sd[1];
+    difference.dH_sd = sd[2];
     difference.words = distribution.distinct() ? difference_words(chip, swatch) : "no difference that this photo could show";
     const bool chart = first.calibration->method.find("24-patch chart") != std::string::npos;  // here, or in the set-up's photo
     const bool neutral = !first.calibration->references.empty();

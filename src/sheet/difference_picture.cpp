@@ -51,8 +51,8 @@ bool on_ring(int x, int y) {
 bool on_cross(int x, int y) { return (x + y) % 16 < 3 || ((x - y) % 16 + 16) % 16 < 3; }
 
 /// The map as a picture: the ramp, hatched beyond the tolerance, its edge a line; rings for gloss, crosses for what is clipped.
-SmallPicture raster_of(const DifferenceMap& map, double end) {
-    SmallPicture picture;
+Thumbnail raster_of(const DifferenceMap& map, double end) {
+    Thumbnail picture;
     const double per_cell = static_cast<double>(kRasterWidth) / map.width;
     const double scale = std::min(per_cell, 2.0 * kMapHeight / map.height);
     picture.width = std::max(1, static_cast<int>(map.width * scale));
@@ -127,7 +127,7 @@ SmallPicture raster_of(const DifferenceMap& map, double end) {
 
 /// A small field of a pattern for the legend.
 void draw_sample(Pen& pen, const PageBox& box, bool (*pattern)(int, int), const EncodedRgb& ground) {
-    SmallPicture picture{static_cast<int>(2 * box.width), static_cast<int>(2 * box.height), {}};
+    Thumbnail picture{static_cast<int>(2 * box.width), static_cast<int>(2 * box.height), {}};
     const Rgb8 back = bytes(ground), dark = bytes(kDark);
     for (int y = 0; y < picture.height; ++y) {
         for (int x = 0; x < picture.width; ++x) {
@@ -155,7 +155,7 @@ void draw_scale(Pen& pen, const PageBox& box, const DifferenceMap& map, double e
         const double h = high * bins[static_cast<std::size_t>(i)] / most;
         if (h > 0) pen.fill({box.x + i * step, foot - h, step - 1, h}, kPaleInk);
     }
-    SmallPicture ramp{256, 1, {}};
+    Thumbnail ramp{256, 1, {}};
     for (int i = 0; i < 256; ++i) {
         const Rgb8 color = bytes(screen_color(map_ramp(i / 255.0)).rgb);
         ramp.rgb.insert(ramp.rgb.end(), color.begin(), color.end());
@@ -173,7 +173,7 @@ void draw_scale(Pen& pen, const PageBox& box, const DifferenceMap& map, double e
 }
 
 void draw_photo(Pen& pen, const Photo& photo, const Calibration& calibration, const DifferenceMap& map, const PageBox& room) {
-    const SmallPicture picture = small_picture(photo, PictureMap(calibration), map.part, 1200);
+    const Thumbnail picture = small_picture(photo, PictureMap(calibration), map.part, 1200);
     const double scale = std::min(room.width / map.part.w, room.height / map.part.h);
     const PageBox on{room.x, room.y, map.part.w * scale, map.part.h * scale};
     pen.picture(on, picture.width, picture.height, picture.rgb);
@@ -191,7 +191,7 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, const Di
     top += 22;
 
     const double end = scale_end(map);
-    const SmallPicture raster = raster_of(map, end);
+    const Thumbnail raster = raster_of(map, end);
     // the last cells may reach beyond the region's bounds
     const PageBox on{kMargin, top, raster.width / 2.0, raster.height / 2.0};
     pen.picture(on, raster.width, raster.height, raster.rgb);

@@ -45,9 +45,9 @@ struct Scale {
     [[nodiscard]] double at(double de00) const { return x + width * std::clamp(de00 / most, 0.0, 1.0); }
 };
 
-Scale scale_of(const std::vector<Rung>& rungs, const CompareOptions& options, double x, double width) {
+Scale scale_of(const std::vector<LightRung>& rungs, const CompareOptions& options, double x, double width) {
     double most = 1.25 * options.breaks_above, figures = 6 * options.breaks_above;
-    for (const Rung& rung : rungs) {
+    for (const LightRung& rung : rungs) {
         most = std::max(most, std::isfinite(rung.ci95.high) ? rung.ci95.high : 0);
         figures = std::max(figures, 1.1 * rung.de00);
     }
@@ -67,7 +67,7 @@ void draw_scale_head(Pen& pen, const Scale& scale, const CompareOptions& options
 }
 
 /// The range as a bar, the figure as a dot: dark where it was seen, open where inferred.
-void draw_range(Pen& pen, const Scale& scale, const Rung& rung, double y) {
+void draw_range(Pen& pen, const Scale& scale, const LightRung& rung, double y) {
     const double from = scale.at(rung.ci95.low), to = std::max(from + 2, scale.at(rung.ci95.high));
     const bool looked_at = rung.known != "inferred";
     pen.fill({from, y - 6, to - from, 12}, kDark);
@@ -91,7 +91,7 @@ std::string beyond_words(bool chip, bool swatch, const std::string& screen) {
 }
 
 /// Draws rungs one below the other, each `height` high, and returns whether all could be shown.
-bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<Rung>& rungs, double height, const Columns& columns, const Screen& screen) {
+bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<LightRung>& rungs, double height, const Columns& columns, const Screen& screen) {
     const double gap = std::min(22.0, 0.2 * height);
     pen.fill({at.x, at.y - kHead, columns.panel, kHead + height * static_cast<double>(rungs.size()) + gap / 2}, kSurround);
     const double left = at.x + columns.panel / 2 - columns.half;
@@ -100,7 +100,7 @@ bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<Rung>& rungs, dou
     pen.write_around(left + 1.5 * columns.half, at.y - kHead / 2, "swatch", small);
     bool all = true;
     double y = at.y;
-    for (const Rung& rung : rungs) {
+    for (const LightRung& rung : rungs) {
         const Screen::Shown chip = screen.show(rung.chip), swatch = screen.show(rung.swatch);
         draw_half(pen, {left, y + gap / 2, columns.half, height - gap}, chip, true);
         draw_half(pen, {left + columns.half, y + gap / 2, columns.half, height - gap}, swatch, false);
@@ -123,7 +123,7 @@ bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<Rung>& rungs, dou
 
 void draw(Pen& pen, const Comparison& comparison, const CompareOptions& options, const Screen& screen, const std::string& title,
           const std::string& answer, double page_height) {
-    const std::vector<Rung> rungs = light_ladder(comparison);
+    const std::vector<LightRung> rungs = light_ladder(comparison);
     const double full = kPageWidth - 2 * kMargin;
     pen.fill({0, 0, kPageWidth, page_height}, kPaper);
     double top = 34;

@@ -91,7 +91,7 @@ namespace {
 
 /// Moves both toward their middle until they are as far apart as the figure says. What was read may lie farther apart: where little is known, a small
 /// difference is likelier than the one read.
-void draw_together(Rung& rung) {
+void draw_together(LightRung& rung) {
     const Lab chip = rung.chip, swatch = rung.swatch;
     const auto at = [&](double share) {
         const double k = (1 - share) / 2;
@@ -112,19 +112,19 @@ void draw_together(Rung& rung) {
 
 }  // namespace
 
-std::vector<Rung> light_ladder(const Comparison& c) {
-    std::vector<Rung> rungs;
+std::vector<LightRung> light_ladder(const Comparison& c) {
+    std::vector<LightRung> rungs;
     for (const PairUnder& under : c.lights)
         rungs.push_back({under.light, to_word(under.kind), figure_with_range(under.de00, under.ci95), under.flag,
                          to_word(under.flag) + (under.flag_sure ? "" : " ?"), under.de00, under.ci95, under.chip, under.swatch});
-    const auto order = [](const Rung& rung) { return rung.known == "seen" ? 0 : rung.known == "computed" ? 1 : 2; };
-    std::stable_sort(rungs.begin(), rungs.end(), [&](const Rung& a, const Rung& b) { return order(a) < order(b); });
+    const auto order = [](const LightRung& rung) { return rung.known == "seen" ? 0 : rung.known == "computed" ? 1 : 2; };
+    std::stable_sort(rungs.begin(), rungs.end(), [&](const LightRung& a, const LightRung& b) { return order(a) < order(b); });
     const Difference& d = c.difference;
-    const bool named = std::any_of(rungs.begin(), rungs.end(), [&](const Rung& rung) { return rung.known == "seen" && rung.light == c.lit_by; });
+    const bool named = std::any_of(rungs.begin(), rungs.end(), [&](const LightRung& rung) { return rung.known == "seen" && rung.light == c.lit_by; });
     if (!named)
         rungs.insert(rungs.begin(), {c.lit_by, "as lit in the photo", figure_with_range(d.de00, d.ci95), std::nullopt, "", d.de00, d.ci95, c.chip.lab,
                                      c.swatch.lab});
-    for (Rung& rung : rungs) draw_together(rung);
+    for (LightRung& rung : rungs) draw_together(rung);
     return rungs;
 }
 

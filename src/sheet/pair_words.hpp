@@ -20,7 +20,7 @@ namespace sw {
 [[nodiscard]] std::string light_sentence(const PairUnder& under);
 
 /// The pair under one light, in words: a rung of the light ladder.
-struct Rung {
+struct LightRung {
     std::string light;         // "LED-B3", or "unknown light"
     std::string known;         // "seen", "computed", "inferred"; where the light has no name "as lit in the photo"
     std::string figure;        // "1.9 (1.4 to 2.5)"
@@ -32,7 +32,7 @@ struct Rung {
 };
 /// First how the pair was looked at (its own light, also where that has no name), then what else was seen, computed, inferred; each kind in the order
 /// of the comparison.
-[[nodiscard]] std::vector<Rung> light_ladder(const Comparison& comparison);
+[[nodiscard]] std::vector<LightRung> light_ladder(const Comparison& comparison);
 
 /// "Nearest to the chip is A, 0.8 (0.3 to 1.4): chance 97 %." or "Cannot tell which is nearest to the chip: A, 0.8 (0.3 to 1.4), or B, ...", and
 /// whether any is within the tolerance; a sentence each. to: "the chip", "the swatch". Ranked as match/rank.hpp has them, nearest first, at least

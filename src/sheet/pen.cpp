@@ -9,6 +9,7 @@
 #include <cstring>
 #include <numbers>
 
+#include "color/free.hpp"
 #include "sheet/file.hpp"
 
 namespace sw {
@@ -16,13 +17,6 @@ namespace {
 
 constexpr double kA4Width = 841.89, kA4Height = 595.276;  // points; ISO 216
 
-template <auto free>
-struct Free {
-    template <class T>
-    void operator()(T* thing) const {
-        free(thing);
-    }
-};
 using Surface = std::unique_ptr<cairo_surface_t, Free<cairo_surface_destroy>>;
 using Context = std::unique_ptr<cairo_t, Free<cairo_destroy>>;
 using Font = std::unique_ptr<PangoFontDescription, Free<pango_font_description_free>>;

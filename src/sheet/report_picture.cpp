@@ -116,7 +116,7 @@ std::vector<double> draw_spoiled(Pen& pen, const Photo& photo, const View& view,
 void draw_light(Pen& pen, const Photo& photo, const Calibration& calibration, const PageBox& box) {
     constexpr int kColumns = 42;
     const int rows = std::max(1, static_cast<int>(std::lround(kColumns * box.height / box.width)));
-    SmallPicture small{kColumns, rows, {}};
+    Thumbnail small{kColumns, rows, {}};
     std::vector<Eigen::Vector3d> field;
     Eigen::Vector3d mean = Eigen::Vector3d::Zero();
     for (int y = 0; y < rows; ++y) {
@@ -137,7 +137,7 @@ void draw_light(Pen& pen, const Photo& photo, const Calibration& calibration, co
 
 std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& calibration, const PictureMap& map, const View& view,
                                const std::vector<Mark>& marks) {
-    const SmallPicture picture = small_picture(photo, map, view.part, 1520);
+    const Thumbnail picture = small_picture(photo, map, view.part, 1520);
     pen.picture(view.on, picture.width, picture.height, picture.rgb);
     pen.frame(view.on, kPaleInk, 1.2);
     const std::vector<double> shares = draw_spoiled(pen, photo, view, marks);
@@ -183,7 +183,7 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
     }
     if (view.whole) return shares;
     // where in the photo this is
-    const SmallPicture all = small_picture(photo, map, {0, 0, static_cast<double>(photo.width), static_cast<double>(photo.height)}, 340);
+    const Thumbnail all = small_picture(photo, map, {0, 0, static_cast<double>(photo.width), static_cast<double>(photo.height)}, 340);
     pen.picture(map_box, all.width, all.height, all.rgb);
     const double s = w / photo.width;
     pen.frame(map_box, kPaleInk, 1.2);
@@ -196,9 +196,9 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
 // ---- a*b*
 
 /// The plane faintly tinted, so that directions need no words.
-SmallPicture wash(double span) {
+Thumbnail wash(double span) {
     constexpr int n = 24;
-    SmallPicture small{n, n, {}};
+    Thumbnail small{n, n, {}};
     for (int y = 0; y < n; ++y) {
         for (int x = 0; x < n; ++x) {
             const double a = span * (2 * (x + 0.5) / n - 1), b = -span * (2 * (y + 0.5) / n - 1);
@@ -228,7 +228,7 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
         if (tips_reach(k) < 0.97 * span) magnified = k;
     }
     const auto at = [&](double a, double b) { return std::pair{box.x + (a / span + 1) * box.width / 2, box.y + (1 - b / span) * box.height / 2}; };
-    const SmallPicture tint = wash(span);
+    const Thumbnail tint = wash(span);
     pen.picture(box, tint.width, tint.height, tint.rgb);
     const Writing tick{.size = 17, .ink = kPaleInk};
     for (const double value : round_ticks(-span, span, 7)) {

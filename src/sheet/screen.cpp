@@ -9,18 +9,12 @@
 
 #include "color/adaptation.hpp"
 #include "color/difference.hpp"
+#include "color/free.hpp"
 #include "photo/words.hpp"
 
 namespace sw {
 namespace {
 
-template <auto free>
-struct Free {
-    template <class T>
-    void operator()(T* thing) const {
-        free(thing);
-    }
-};
 using Context = std::unique_ptr<std::remove_pointer_t<cmsContext>, Free<cmsDeleteContext>>;
 using Profile = std::unique_ptr<void, Free<cmsCloseProfile>>;
 using Transform = std::unique_ptr<void, Free<cmsDeleteTransform>>;

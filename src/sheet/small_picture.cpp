@@ -5,10 +5,10 @@
 
 namespace sw {
 
-SmallPicture small_picture(const Photo& photo, const PictureMap& map, const Box& part, int widest) {
+Thumbnail small_picture(const Photo& photo, const PictureMap& map, const Box& part, int widest) {
     const int step = std::max(1, static_cast<int>(std::ceil(part.w / widest)));
     const int x0 = static_cast<int>(part.x), y0 = static_cast<int>(part.y);
-    SmallPicture small{std::max(1, static_cast<int>(part.w) / step), std::max(1, static_cast<int>(part.h) / step), {}};
+    Thumbnail small{std::max(1, static_cast<int>(part.w) / step), std::max(1, static_cast<int>(part.h) / step), {}};
     const auto row = 3 * static_cast<std::size_t>(small.width);
     small.rgb.resize(row * static_cast<std::size_t>(small.height));
     std::vector<float> sums(row);

@@ -11,11 +11,11 @@
 namespace sw {
 
 /// 8 bits, interleaved RGB.
-struct SmallPicture {
+struct Thumbnail {
     int width = 0, height = 0;
     std::vector<std::uint8_t> rgb;
 };
 /// A part of the corrected photo (within it, pixels) at most `widest` pixels wide: means of linear light over blocks.
-[[nodiscard]] SmallPicture small_picture(const Photo& photo, const PictureMap& map, const Box& part, int widest);
+[[nodiscard]] Thumbnail small_picture(const Photo& photo, const PictureMap& map, const Box& part, int widest);
 
 }  // namespace sw

@@ -128,7 +128,7 @@ void patches(const Scene& scene) {
         rows.push_back({chip, swatch, name, std::move(lines), height});
     };
     bool first = true;
-    for (const Rung& rung : light_ladder(c)) {
+    for (const LightRung& rung : light_ladder(c)) {
         add(rung.chip, rung.swatch, rung.light + "  " + (rung.flag ? flag_mark(*rung.flag) + (" " + rung.flag_words) + ", " : "") + rung.known,
             {"ΔE00 " + rung.figure}, first ? 64 : 34);
         first = false;

@@ -72,12 +72,12 @@ Comparison comparison() {
 
 TEST_F(LightLadder, SeenFirstThenComputedThenInferredEachInItsWords) {
     std::vector<std::string> lines;
-    for (const Rung& r : light_ladder(comparison())) lines.push_back(r.light + "|" + r.known + "|" + r.figure + "|" + r.flag_words);
+    for (const LightRung& r : light_ladder(comparison())) lines.push_back(r.light + "|" + r.known + "|" + r.figure + "|" + r.flag_words);
     EXPECT_THAT(lines, ElementsAre("LED-B3|seen|1.1 (0.6 to 1.7)|shifts ?", "D50|seen|1.5 (1.2 to 1.8)|shifts",
                                    "A|computed|0.40 (0.32 to 0.48)|holds", "D65|inferred|3.1 (0.5 to 6.0)|breaks ?"));
     Comparison unnamed = comparison();
     unnamed.lit_by = "unknown light";
-    const std::vector<Rung> rungs = light_ladder(unnamed);
+    const std::vector<LightRung> rungs = light_ladder(unnamed);
     ASSERT_EQ(rungs.size(), 5U);
     EXPECT_EQ(rungs[0].light + "|" + rungs[0].known + "|" + rungs[0].figure, "unknown light|as lit in the photo|1.1 (0.6 to 1.7)");
     EXPECT_FALSE(rungs[0].flag);
@@ -85,7 +85,7 @@ TEST_F(LightLadder, SeenFirstThenComputedThenInferredEachInItsWords) {
 
 // Drawn as far apart as the figure says where more was read, as read where less was; about the same middle.
 TEST_F(LightLadder, IsDrawnNoFartherApartThanTheFigureSays) {
-    for (const Rung& r : light_ladder(comparison())) {
+    for (const LightRung& r : light_ladder(comparison())) {
         const double read = difference_2000({45, 20, -25}, {46, 22, -24});
         EXPECT_NEAR(difference_2000(r.chip, r.swatch), std::min(read, r.de00), 1e-4) << r.light;
         EXPECT_NEAR(r.chip.a + r.swatch.a, 42, 1e-9);
@@ -197,7 +197,7 @@ TEST_F(LightLadder, HalvesStandInTheColorsOfTheScreen) {
         const Picture p = read(path("l.png"));
         EXPECT_EQ(p.width, 1600);
         EXPECT_EQ(p.height, 1131);
-        for (const Rung& r : light_ladder(comparison())) {
+        for (const LightRung& r : light_ladder(comparison())) {
             EXPECT_GT(p.count(screen.show(r.chip).rgb), 200 * 100) << r.light;
             EXPECT_GT(p.count(screen.show(r.swatch).rgb), 200 * 100) << r.light;
         }

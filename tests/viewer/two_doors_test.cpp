@@ -102,7 +102,7 @@ TEST(TwoDoors, SayTheSameOfTenPairs) {
                                                                     : "Not resolved:"));
         EXPECT_EQ(words.direction, "Swatch: " + d.words);
         EXPECT_THAT(said, HasSubstr("What to do " + d.advice));
-        for (const Rung& rung : light_ladder(*results.comparison)) {  // what the window draws beside its halves
+        for (const LightRung& rung : light_ladder(*results.comparison)) {  // what the window draws beside its halves
             if (!rung.flag) continue;
             const std::string figure = rung.figure.substr(0, rung.figure.find(' ')), range = rung.figure.substr(rung.figure.find('(') + 1);
             EXPECT_THAT(said,

@@ -1,0 +1,21 @@
+// Standard deviations along lightness, chroma and hue.
+#pragma once
+
+#include <Eigen/Core>
+#include <array>
+#include <cmath>
+
+#include "color/color.hpp"
+
+namespace sw {
+
+/// Of dL*, dC*, dH* (in this order), to first order: a difference's covariance (L*, a*, b*) along the chroma of the middle of both and across it.
+/// A neutral middle: along a*.
+[[nodiscard]] inline std::array<double, 3> component_sd(const Lab& middle, const Eigen::Matrix3d& covariance) {
+    const double chroma = std::hypot(middle.a, middle.b);
+    const Eigen::Vector3d along = chroma > 1e-6 ? Eigen::Vector3d(0, middle.a / chroma, middle.b / chroma) : Eigen::Vector3d(0, 1, 0);
+    const Eigen::Vector3d across(0, -along[2], along[1]);
+    return {std::sqrt(covariance(0, 0)), std::sqrt(along.dot(covariance * along)), std::sqrt(across.dot(covariance * across))};
+}
+
+}  // namespace sw
