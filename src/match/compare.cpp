@@ -16,10 +16,6 @@ Flag flag_of(double de00, const CompareOptions& options) {
     return de00 < options.holds_below ? Flag::holds : de00 <= options.breaks_above ? Flag::shifts : Flag::breaks;
 }
 
-Verdict verdict_of(const Interval& interval, double tolerance) {
-    return interval.high <= tolerance ? Verdict::within : interval.low > tolerance ? Verdict::outside : Verdict::not_resolved;
-}
-
 Result<SensedPair> sense_pair(const PairInPhoto& pair) {
     const Result<RegionStatistics> chip = region_statistics(*pair.photo, pair.chip, "chip");
     if (!chip) return chip.error();
@@ -185,6 +181,10 @@ Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareO
             "Photograph the pair again under the light that matters (daylight at a window) and compare both.");
     }
     return result;
+}
+
+Verdict verdict_of(const Interval& interval, double tolerance) {
+    return interval.high <= tolerance ? Verdict::within : interval.low > tolerance ? Verdict::outside : Verdict::not_resolved;
 }
 
 std::string to_word(Verdict v) { return v == Verdict::within ? "within" : v == Verdict::outside ? "outside" : "not resolved"; }

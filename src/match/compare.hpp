@@ -73,6 +73,8 @@ struct PairInPhoto {
 /// `difference` is that of the first. Same input, same answer. Errors: region faults.
 [[nodiscard]] Result<Comparison> compare(const std::vector<PairInPhoto>& pairs, const CompareOptions& = {});
 
+/// `within` and `outside` only where all of the interval is.
+[[nodiscard]] Verdict verdict_of(const Interval&, double tolerance);
 [[nodiscard]] std::string to_word(Verdict);  // "within", "outside", "not resolved"
 [[nodiscard]] std::string to_word(Kind);
 [[nodiscard]] std::string to_word(Flag);

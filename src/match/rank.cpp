@@ -140,7 +140,7 @@ std::vector<Ranked> rank_targets(const std::vector<HeldAgainst>& targets, double
         ranked.index = i;
         ranked.de00 = known.median();
         ranked.ci95 = known.ci95();
-        ranked.verdict = ranked.ci95.high <= tolerance ? Verdict::within : ranked.ci95.low > tolerance ? Verdict::outside : Verdict::not_resolved;
+        ranked.verdict = verdict_of(ranked.ci95, tolerance);
         ranked.words = known.distinct() ? difference_words(held.target, held.swatch) : "no difference that this photo could show";
         all.push_back(ranked);
         steps.push_back(step);
