@@ -30,7 +30,7 @@ struct ChartSight {
 /// Finds the chart by itself: grids of plain patches (chart_grid.hpp), laid in every way, until the colors fit; then the corners are moved to where
 /// the patches are most even. Turned by any angle, mirrored (with a note), tilted to some 45 degrees, crossed by the edge of a shadow, partly covered
 /// or cut off as long as 12 patches remain; of two charts the larger, with a note. Pictures larger than 1600 pixels are looked at on a reduced copy.
-/// Error: chart_not_found, with the reason. Some 0.3 s at 24 megapixels. Test: tests/calibrate/chart_finder_test.cpp
+/// Error: chart_not_found, with the reason. Some 0.3 s at 24 megapixels. Test: tests/calibrate/chart_finder_study.cpp
 [[nodiscard]] Result<ChartSight> find_chart(const Photo&);
 
 /// How badly 24 linear RGB readings fit the chart's published colors after the best 3x3: relative rms, 0 = perfect. Below 0.25 it is the chart.

@@ -17,7 +17,7 @@ struct Sector {
 constexpr std::array<Sector, 6> kSectors{
     {{"reds", 25}, {"oranges and yellows", 80}, {"greens", 140}, {"blue-greens", 200}, {"blues", 270}, {"purples", 325}}};
 
-std::string whole(double value) { return std::to_string(std::lround(value)); }
+std::string rounded(double value) { return std::to_string(std::lround(value)); }
 
 std::string list_of(const std::vector<std::string>& names) {
     std::string text;
@@ -59,14 +59,14 @@ std::vector<std::string> not_covered(const std::vector<ReferenceUse>& uses) {
             if (strength[i] < kColored)
                 missing.emplace_back(kSectors[i].name);
             else if (strength[i] < kStrong)
-                weak.push_back(std::string(kSectors[i].name) + " stronger than C* " + whole(strength[i]));
+                weak.push_back(std::string(kSectors[i].name) + " stronger than C* " + rounded(strength[i]));
         }
         if (!missing.empty()) words.push_back(list_of(missing) + ": no reference of such a hue");
         if (!weak.empty()) words.push_back(list_of(weak));
-        if (missing.empty()) words.push_back("very saturated colors, beyond C* " + whole(strongest));
+        if (missing.empty()) words.push_back("very saturated colors, beyond C* " + rounded(strongest));
     }
-    if (darkest > 5) words.push_back("colors darker than L* " + whole(darkest));
-    if (lightest < 95) words.push_back("colors lighter than L* " + whole(lightest));
+    if (darkest > 5) words.push_back("colors darker than L* " + rounded(darkest));
+    if (lightest < 95) words.push_back("colors lighter than L* " + rounded(lightest));
     return words;
 }
 

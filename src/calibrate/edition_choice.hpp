@@ -18,7 +18,7 @@ struct EditionChoice {
 /// Evidence of linear-Gaussian models that differ in the patches' reflectances alone, about the doubts of a fit already made (a rough one will do);
 /// noise and prior scale are averaged over. Patches that fit none (dust, glare) do not count. Charts differ from their table by 1 to 3 %, patch by
 /// patch alike, which the evidence takes for independent noise and is too sure by: its logarithm counts a kTempered-th, so that the chance holds
-/// (measured: tests/calibrate/edition_choice_test.cpp). Some 5 ms.
+/// (measured: tests/calibrate/edition_choice_study.cpp). Some 5 ms.
 ///   patch  for each reference of the model: its patch, 0..23; -1: not of the chart
 ///   only   the edition, where somebody knows it: then its tables share the belief, and chance_2014 is what the photo alone says
 [[nodiscard]] EditionChoice choose_edition(const SensorModel&, const std::vector<ReferenceColor>&, const std::vector<int>& patch,

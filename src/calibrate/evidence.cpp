@@ -25,10 +25,10 @@ std::optional<Sensitivity> prior_of(const std::optional<Light>& lit_by, Renderin
 
 namespace {
 
-constexpr double kCardTolerance = 0.01;  // relative, of a gray card's LRV; common practice, no source
-constexpr double kCardNeutral = 0.006;   // relative, between channels: cards are not quite neutral; common practice, no source
-constexpr double kChipTolerance = 0.01;  // relative, of a known chip's level
-constexpr double kDark = 0.004;          // linear value below which a reference tells nothing
+constexpr double kCardTolerance = 0.01;   // relative, of a gray card's LRV; common practice, no source
+constexpr double kCardNeutral = 0.006;    // relative, between channels: cards are not quite neutral; common practice, no source
+constexpr double kChipTolerance = 0.01;   // relative, of a known chip's level
+constexpr double kDarkReference = 0.004;  // linear value below which a reference tells nothing
 
 Error unusable(Fault fault, const Photo& photo, const std::string& place, std::string cause, std::string remedy) {
     return Error{.fault = fault, .file = photo.path, .place = place, .cause = std::move(cause), .remedy = std::move(remedy)};
@@ -43,7 +43,7 @@ Result<ReferenceColor> sample(const Photo& photo, const Region& region, const st
                         "it is clipped: " + figure(100 * read->clipped, 0) + " % of its pixels stand at the top",
                         "expose less, or move the glare away, and photograph again");
     }
-    if (read->mean.maxCoeff() < kDark) {
+    if (read->mean.maxCoeff() < kDarkReference) {
         return unusable(fault, photo, role + " " + to_text(region), "it is black in the picture", "mark the " + role + " itself, or expose more");
     }
     if (read->clipped > 0.01) {

@@ -24,12 +24,12 @@ Terms terms(double x, double y) {
     return t;
 }
 
-Eigen::Vector2d place(int width, int height, double x, double y) {
+Eigen::Vector2d centered(int width, int height, double x, double y) {
     const double unit = std::max(width, height) / 2.0;
     return {(x - width / 2.0) / unit, (y - height / 2.0) / unit};
 }
 
-Error unusable(const Photo& board, std::string cause, std::string remedy) {
+Error bad_board(const Photo& board, std::string cause, std::string remedy) {
     return {Fault::flat_unusable, board.path, "flat field", std::move(cause), std::move(remedy)};
 }
 
@@ -66,14 +66,14 @@ Result<FlatField> flat_field(const Photo& board) {
             }
             Block block;
             for (std::size_t c = 0; c < 3; ++c) block.log_light[static_cast<Eigen::Index>(c)] = std::log(std::max(median(seen[c]), 1e-4F));
-            const Eigen::Vector2d at = place(board.width, board.height, (x0 + x1) / 2.0, (y0 + y1) / 2.0);
+            const Eigen::Vector2d at = centered(board.width, board.height, (x0 + x1) / 2.0, (y0 + y1) / 2.0);
             block.terms = terms(at[0], at[1]);
             blocks.push_back(block);
         }
     }
-    if (blocks.size() < 4 * FlatField::kTerms) return unusable(board, "the picture is too small", "use one of the same size as the photo");
+    if (blocks.size() < 4 * FlatField::kTerms) return bad_board(board, "the picture is too small", "use one of the same size as the photo");
     if (100 * clipped > looked) {
-        return unusable(board, "its bright parts are clipped", "photograph the plain board again with less exposure");
+        return bad_board(board, "its bright parts are clipped", "photograph the plain board again with less exposure");
     }
     FlatField field;
     field.width = board.width;
@@ -82,7 +82,7 @@ Result<FlatField> flat_field(const Photo& board) {
     Eigen::Vector3d average = Eigen::Vector3d::Zero();
     for (const Block& b : blocks) average += b.log_light / static_cast<double>(blocks.size());
     if (std::exp(average.maxCoeff()) < kDarkBoard) {
-        return unusable(board, "it is too dark to tell how the light falls", "photograph the plain board again with more exposure");
+        return bad_board(board, "it is too dark to tell how the light falls", "photograph the plain board again with more exposure");
     }
     Eigen::Matrix<double, FlatField::kTerms, 3> solution;
     for (int round = 0; round < 6; ++round) {
@@ -104,8 +104,8 @@ Result<FlatField> flat_field(const Photo& board) {
     }
     field.residual = std::sqrt((weight.array() * off.array().square()).sum() / weight.sum());
     if (field.residual > kMostResidual || weight.mean() < 0.7) {
-        return unusable(board, "it is not a plain board: its brightness is no smooth surface",
-                        "photograph a plain matt board that fills the picture, in the place of the parts");
+        return bad_board(board, "it is not a plain board: its brightness is no smooth surface",
+                         "photograph a plain matt board that fills the picture, in the place of the parts");
     }
     Eigen::Vector3d level = Eigen::Vector3d::Zero();
     for (const Block& b : blocks) level += solution.transpose() * b.terms / static_cast<double>(blocks.size());
@@ -127,7 +127,7 @@ Result<FlatField> flat_field(const Photo& board) {
 }
 
 Eigen::Vector3d light_at(const FlatField& field, double x, double y) {
-    const Eigen::Vector2d at = place(field.width, field.height, x, y);
+    const Eigen::Vector2d at = centered(field.width, field.height, x, y);
     const Terms t = terms(at[0], at[1]);
     Eigen::Vector3d light;
     for (int c = 0; c < 3; ++c) light[c] = std::exp(field.coefficient[static_cast<std::size_t>(c)].dot(t));

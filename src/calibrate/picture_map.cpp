@@ -237,7 +237,7 @@ void rows(const Photo& photo, const PictureMap& map, int first, int last, Code* 
     part(0);
 }
 
-CorrectedPicture whole(const Photo& photo, const PictureMap& map, const std::stop_token& stop, const std::function<void(float)>& progress) {
+CorrectedPicture whole_picture(const Photo& photo, const PictureMap& map, const std::stop_token& stop, const std::function<void(float)>& progress) {
     const std::size_t row = 3 * static_cast<std::size_t>(photo.width);
     CorrectedPicture picture{photo.width, photo.height, std::vector<std::uint8_t>(row * static_cast<std::size_t>(photo.height)), false};
     const int block = std::max(64, 4'000'000 / std::max(1, photo.width));  // some 10 ms of work
@@ -260,9 +260,9 @@ void convert_rows(const Photo& photo, const PictureMap& map, int first, int last
 
 CorrectedPicture correct_picture(const Photo& photo, const Calibration& calibration, std::stop_token stop,
                                  const std::function<void(float)>& progress) {
-    return whole(photo, PictureMap(calibration), stop, progress);
+    return whole_picture(photo, PictureMap(calibration), stop, progress);
 }
 
-CorrectedPicture original_picture(const Photo& photo) { return whole(photo, PictureMap(), {}, {}); }
+CorrectedPicture original_picture(const Photo& photo) { return whole_picture(photo, PictureMap(), {}, {}); }
 
 }  // namespace sw

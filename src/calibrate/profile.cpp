@@ -50,7 +50,7 @@ bool add_straight_curves(cmsPipeline* pipeline) {
 }
 
 /// XYZ = m * x + offset, in a profile's units, then the straight curves that the format wants.
-bool add_matrix(cmsPipeline* pipeline, const Eigen::Matrix3d& m, const Eigen::Vector3d& offset) {
+bool add_to_xyz(cmsPipeline* pipeline, const Eigen::Matrix3d& m, const Eigen::Vector3d& offset) {
     std::array<cmsFloat64Number, 9> rows{};
     std::array<cmsFloat64Number, 3> shift{};
     for (int r = 0; r < 3; ++r) {
@@ -72,7 +72,7 @@ Eigen::Vector3d linear(const Linearizer& file, const Eigen::Vector3d& encoded) {
 bool add_channels(cmsPipeline* pipeline, const std::function<double(int, double)>& curve, const PlainSteps& steps) {
     std::array<Curve, 3> curves;
     for (int c = 0; c < 3; ++c) curves[static_cast<std::size_t>(c)] = curve_of([&](double e) { return steps.tone.scene(curve(c, e)); });
-    return add_curves(pipeline, curves) && add_matrix(pipeline, steps.matrix(), steps.offset());
+    return add_curves(pipeline, curves) && add_to_xyz(pipeline, steps.matrix(), steps.offset());
 }
 
 /// L* / 100 of a linear value (ISO/CIE 11664-4), negatives mirrored, and back: the tables of such profiles mostly hold Lab, so that what lies
@@ -109,7 +109,7 @@ bool add_table(cmsPipeline* pipeline, const std::function<Eigen::Vector3d(const 
     for (Curve& curve : decode) curve = curve_of([&](double u) { return (linear_from(low + u * (high - low)) - from) / span; });
     return add_straight_curves(pipeline) &&
            cmsPipelineInsertStage(pipeline, cmsAT_END, cmsStageAllocCLut16bit(nullptr, kGrid, 3, 3, table.data())) != 0 &&
-           add_curves(pipeline, decode) && add_matrix(pipeline, span * to_xyz, offset + to_xyz * Eigen::Vector3d::Constant(from));
+           add_curves(pipeline, decode) && add_to_xyz(pipeline, span * to_xyz, offset + to_xyz * Eigen::Vector3d::Constant(from));
 }
 
 Text text_of(const std::string& words) {

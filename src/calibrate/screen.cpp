@@ -34,7 +34,7 @@ constexpr double kUnlike = 4;  // robust standard deviations
 Xyz screen_white() { return xyz(LinearRgb{1, 1, 1}); }
 
 template <class F>
-Matrix3d slope(const F& f, const Vector3d& at) {
+Matrix3d jacobian(const F& f, const Vector3d& at) {
     Matrix3d j;
     for (int c = 0; c < 3; ++c) {
         const double step = 1e-4 * std::max(0.05, std::abs(at[c]));
@@ -213,7 +213,7 @@ Vector3d as_bt1886(const Vector3d& linear) {
     return linear.unaryExpr([](double v) { return v <= 0 ? v : std::pow(linear_to_srgb(std::min(v, 1.0)), 2.4) * (v > 1 ? v : 1); });
 }
 
-Vector3d median_of(const std::vector<Vector3d>& values) {
+Vector3d middle_of(const std::vector<Vector3d>& values) {
     Vector3d middle;
     for (int c = 0; c < 3; ++c) {
         std::vector<double> one;
@@ -251,7 +251,7 @@ Result<ScreenReading> read_screen(const std::vector<FramePlace>& places) {
         }
         const auto to_lab = [&](const Vector3d& rgb) { return correction.lab_of(screen_rgb(rgb)); };
         const Vector3d color = to_lab(read->rgb);
-        const Matrix3d j = slope(to_lab, read->rgb);
+        const Matrix3d j = jacobian(to_lab, read->rgb);
         FrameReading frame;
         frame.lab = {color[0], color[1], color[2], kWhiteD50};
         frame.covariance = j * read->covariance * j.transpose();
@@ -278,7 +278,7 @@ Result<ScreenReading> read_screen(const std::vector<FramePlace>& places) {
     }
 
     // Who is unlike the rest?
-    const Vector3d middle = median_of(colors);
+    const Vector3d middle = middle_of(colors);
     std::vector<double> away;
     for (const Vector3d& c : colors) away.push_back((c - middle).norm());
     if (colors.size() >= 4) {

@@ -56,7 +56,7 @@ SurfaceColor surface_color(const Calibration& calibration, const RegionStatistic
     const std::vector<Eigen::Vector3d> at{sensed.feature};
     const Neighborhood near = neighborhood({&model.view()}, at);
     // The gain knows the region's own noise alone: the doubt about the camera is the same for all colors of a photo, and pulling each of them toward
-    // its likeliest neighbors makes them worse (tests/calibrate/cameras_test.cpp: gray card 1.84 instead of 1.78).
+    // its likeliest neighbors makes them worse (tests/calibrate/cameras_study.cpp: gray card 1.84 instead of 1.78).
     std::vector<const LibraryView*> targets{&target, &reflectance_view()};
     const Light& here = model.lit_by() ? *model.lit_by() : d50();
     LibraryView as_lit;

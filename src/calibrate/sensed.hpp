@@ -9,7 +9,7 @@
 namespace sw {
 
 /// Factor on the variance that surfaces of like reading have in the library: raw, it covers a little too little of surfaces made otherwise. Chosen
-/// with the 190 reflectances under 23 cameras in view (1: 92 to 98 %, 1.2: 95 to 99 %; tests/calibrate/cameras_test.cpp prints it).
+/// with the 190 reflectances under 23 cameras in view (1: 92 to 98 %, 1.2: 95 to 99 %; tests/calibrate/cameras_study.cpp prints it).
 inline constexpr double kSpread = 1.2;
 
 /// Middle of a region's bounds: where its color is taken to be.

@@ -11,7 +11,7 @@ namespace {
 
 constexpr int kColumns = 24;
 constexpr double kPlain = 0.04;       // of one color: ninths of the block differ by no more, relative
-constexpr double kDark = 0.01;        // linear value below which a block says nothing of the light
+constexpr double kDarkBlock = 0.01;   // linear value below which a block says nothing of the light
 constexpr double kSameFactor = 0.04;  // blocks that changed by one common factor, logarithm, each channel
 constexpr int kLeastBlocks = 12;
 constexpr double kColorShift = 0.15;   // logarithm of red or blue over green: another light, or another backdrop
@@ -150,7 +150,7 @@ Backdrop backdrop(const Photo& photo) {
                 low = low.cwiseMin(n);
                 high = high.cwiseMax(n);
             }
-            const bool plain = ninths.size() == 9 && clipped * 100 <= read && low.minCoeff() > static_cast<float>(kDark) &&
+            const bool plain = ninths.size() == 9 && clipped * 100 <= read && low.minCoeff() > static_cast<float>(kDarkBlock) &&
                                ((high - low).array() < static_cast<float>(kPlain) * high.array()).all();
             result.color.push_back(ninths.empty() ? Eigen::Vector3f(Eigen::Vector3f::Zero()) : median_of(ninths));
             result.plain.push_back(plain ? 1 : 0);

@@ -77,7 +77,7 @@ double figure_in(const Json& json, const char* what, double low, double high) {
 }
 double figure_in(const Json& json, const char* key, const char* what, double low, double high) { return figure_in(part(json, key), what, low, high); }
 
-int whole(const Json& json, const char* key, int low, int high) {
+int integer(const Json& json, const char* key, int low, int high) {
     const Json& value = part(json, key);
     if (!value.is_number_integer()) refuse(std::string(key) + " is no whole number");
     return static_cast<int>(figure_in(value, key, low, high));
@@ -129,7 +129,7 @@ Eigen::MatrixXd covariance(const Json& json, const char* what, Eigen::Index n, d
     return m;
 }
 
-Point place(const Json& json, const char* what) {
+Point point(const Json& json, const char* what) {
     const Eigen::VectorXd p = numbers(json, what, 2, -1e6, 1e6);
     return {p[0], p[1]};
 }
@@ -189,8 +189,8 @@ Json sensor_json(const SensorSetup& setup) {
 
 SensorSetup sensor_of(const Json& json, Rendering rendering, const std::optional<Eigen::Matrix3d>& raw_matrix) {
     SensorSetup setup;
-    setup.width = whole(json, "width", 1, 1'000'000);
-    setup.height = whole(json, "height", 1, 1'000'000);
+    setup.width = integer(json, "width", 1, 1'000'000);
+    setup.height = integer(json, "height", 1, 1'000'000);
     const Eigen::VectorXd rows = numbers(part(json, "native"), "native", 9, -10, 10);
     for (int i = 0; i < 9; ++i) setup.native(i / 3, i % 3) = rows[i];
     if (!(std::abs(setup.native.determinant()) > 1e-3)) refuse("native is no change of primaries");
@@ -224,7 +224,7 @@ Json reference_json(const SeenReference& reference) {
 }
 
 /// Set-ups made before the chart's edition was asked have none: their patches stay what they were taken for.
-int patch_of(const Json& json) { return json.contains("patch") ? whole(json, "patch", -1, 23) : -1; }
+int patch_of(const Json& json) { return json.contains("patch") ? integer(json, "patch", -1, 23) : -1; }
 
 SeenReference reference_of(const Json& json) {
     SeenReference reference;
@@ -233,7 +233,7 @@ SeenReference reference_of(const Json& json) {
     seen.rgb = numbers(part(json, "rgb"), "rgb", 3, -1e3, 1e3);
     if (!(seen.rgb.maxCoeff() > 0)) refuse("a reference is black");
     seen.rgb_covariance = covariance(part(json, "rgb_covariance"), "rgb_covariance", 3, 1e6);
-    seen.at = place(part(json, "at"), "at");
+    seen.at = point(part(json, "at"), "at");
     seen.reflectance = numbers(part(json, "reflectance"), "reflectance", kModelBands, 0, 2);
     if (!(seen.reflectance.maxCoeff() > 1e-4)) refuse("a reference reflects nothing");
     const Json& spread = list(json, "reflectance_covariance", 0, kModelBands * (kModelBands + 1) / 2);
@@ -286,8 +286,8 @@ Json backdrop_json(const Backdrop& backdrop) {
 
 Backdrop backdrop_of(const Json& json) {
     Backdrop backdrop;
-    backdrop.columns = whole(json, "columns", 1, 64);
-    backdrop.rows = whole(json, "rows", 1, 64);
+    backdrop.columns = integer(json, "columns", 1, 64);
+    backdrop.rows = integer(json, "rows", 1, 64);
     const auto count = static_cast<std::size_t>(backdrop.columns * backdrop.rows);
     const Eigen::VectorXd colors = numbers(part(json, "color"), "the backdrop's color", 3 * count, -1e4, 1e4);
     const Eigen::VectorXd plain = numbers(part(json, "plain"), "the backdrop's plain", count, 0, 1);
@@ -364,7 +364,7 @@ Evidence evidence_of(const Json& json) {
     for (const Json& one : list(json, "references", 1, 200)) evidence.references.push_back(reference_of(one));
     for (const Json& one : list(json, "slopes", 0, 400)) {
         LightSlope slope;
-        slope.at = place(part(one, "at"), "at");
+        slope.at = point(part(one, "at"), "at");
         slope.slope = numbers(part(one, "slope"), "slope", 2, -10, 10);
         slope.covariance = covariance(part(one, "covariance"), "covariance", 2, 1e3);
         slope.level = figure_in(one, "level", "level", 1e-4, 1e3);
@@ -372,7 +372,7 @@ Evidence evidence_of(const Json& json) {
     }
     for (const Json& one : list(json, "plain", 0, 20)) evidence.plain.push_back(plain_of(one));
     for (const Json& one : list(json, "lost", 0, 200)) {
-        const auto at = static_cast<std::size_t>(whole(one, "place", 0, 400));
+        const auto at = static_cast<std::size_t>(integer(one, "place", 0, 400));
         if (at > evidence.references.size() + evidence.lost.size()) refuse("a lost reference stands nowhere");
         evidence.lost.emplace_back(at, ReferenceUse{words_of(one, "name"),
                                                     false,
@@ -382,7 +382,7 @@ Evidence evidence_of(const Json& json) {
                                                     lab_of(part(one, "value"), "value"),
                                                     {},
                                                     region_of(one),
-                                                    place(part(one, "at"), "at"),
+                                                    point(part(one, "at"), "at"),
                                                     false,
                                                     patch_of(one)});
     }
@@ -416,7 +416,7 @@ Result<Setup> setup_of_text(const std::string& text) {
     const Json json = Json::parse(text, nullptr, false);
     if (json.is_discarded()) return wrong("it is no JSON text");
     try {
-        if (whole(json, "form", 1, 1'000'000) > kForm) return wrong("a newer version of this program made it");
+        if (integer(json, "form", 1, 1'000'000) > kForm) return wrong("a newer version of this program made it");
         return Setup{evidence_of(part(json, "evidence")), shot_of(part(json, "shot")), words_of(json, "encoding"),
                      backdrop_of(part(json, "backdrop")), words_of(json, "file"),      words_of(json, "hash")};
     } catch (const Impossible& problem) {

@@ -266,13 +266,13 @@ std::string report(const std::vector<Judged>& all, const std::vector<OnScreen>& 
 }
 
 Json figure(double value) { return std::isfinite(value) ? Json(std::round(value * 1e4) / 1e4) : Json(nullptr); }
-Json figures(const Lab& color) { return Json::array({figure(color.L), figure(color.a), figure(color.b)}); }
+Json lab_figures(const Lab& color) { return Json::array({figure(color.L), figure(color.a), figure(color.b)}); }
 Json reading_json(const Reading& reading, const Lab& truth) {
     const auto sd = lab_sd(reading);
     return {{"name", reading.name},
-            {"lab", figures(reading.lab)},
+            {"lab", lab_figures(reading.lab)},
             {"lab_sd", Json::array({figure(sd[0]), figure(sd[1]), figure(sd[2])})},
-            {"true_lab", figures(truth)},
+            {"true_lab", lab_figures(truth)},
             {"de00_to_truth", figure(away(reading, truth))}};
 }
 

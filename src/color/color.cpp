@@ -21,7 +21,7 @@ double lab_f_inverse(double f) { return f > kDelta ? f * f * f : 3 * kDelta * kD
 // A channel the white does not have cannot be seen by it: no ratio, not infinity.
 double over_white(double value, double white) { return white > 0 ? value / white : 0; }
 
-Row times(const Matrix& m, const Row& v) {
+Row product(const Matrix& m, const Row& v) {
     Row result{};
     for (std::size_t i = 0; i < 3; ++i) result[i] = m[i][0] * v[0] + m[i][1] * v[1] + m[i][2] * v[2];
     return result;
@@ -130,12 +130,12 @@ LinearRgb decode(const EncodedRgb& color) { return {srgb_to_linear(color.r), srg
 EncodedRgb encode(const LinearRgb& color) { return {linear_to_srgb(color.r), linear_to_srgb(color.g), linear_to_srgb(color.b)}; }
 
 Xyz xyz(const LinearRgb& color) {
-    const Row v = times(kSrgbToXyz, {color.r, color.g, color.b});
+    const Row v = product(kSrgbToXyz, {color.r, color.g, color.b});
     return {v[0], v[1], v[2]};
 }
 
 LinearRgb linear_rgb(const Xyz& color_d65) {
-    const Row v = times(kXyzToSrgb, {color_d65.X, color_d65.Y, color_d65.Z});
+    const Row v = product(kXyzToSrgb, {color_d65.X, color_d65.Y, color_d65.Z});
     return {v[0], v[1], v[2]};
 }
 
@@ -144,12 +144,12 @@ LinearP3 decode(const EncodedP3& color) { return {srgb_to_linear(color.r), srgb_
 EncodedP3 encode(const LinearP3& color) { return {linear_to_srgb(color.r), linear_to_srgb(color.g), linear_to_srgb(color.b)}; }
 
 Xyz xyz(const LinearP3& color) {
-    const Row v = times(kP3ToXyz, {color.r, color.g, color.b});
+    const Row v = product(kP3ToXyz, {color.r, color.g, color.b});
     return {v[0], v[1], v[2]};
 }
 
 LinearP3 linear_p3(const Xyz& color_d65) {
-    const Row v = times(kXyzToP3, {color_d65.X, color_d65.Y, color_d65.Z});
+    const Row v = product(kXyzToP3, {color_d65.X, color_d65.Y, color_d65.Z});
     return {v[0], v[1], v[2]};
 }
 

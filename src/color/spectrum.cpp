@@ -13,7 +13,7 @@ constexpr double kMinStep = 1, kMaxStep = 20;
 constexpr double kMustReachDown = 400, kMustReachUp = 700;
 constexpr std::size_t kMaxRows = 5000;
 
-std::string_view trimmed(std::string_view text) {
+std::string_view trimmed_cell(std::string_view text) {
     constexpr std::string_view blanks = " \t\r\v\f";
     const std::size_t first = text.find_first_not_of(blanks);
     if (first == std::string_view::npos) return {};
@@ -40,7 +40,7 @@ std::vector<std::string_view> cells_of(std::string_view line, char& separator) {
     std::vector<std::string_view> cells;
     for (std::size_t start = 0; start <= line.size();) {
         const std::size_t end = std::min(line.find(separator, start), line.size());
-        cells.push_back(unquoted(trimmed(line.substr(start, end - start))));
+        cells.push_back(unquoted(trimmed_cell(line.substr(start, end - start))));
         start = end + 1;
     }
     while (cells.size() > 2 && cells.back().empty()) cells.pop_back();
@@ -84,7 +84,7 @@ Result<SpectrumTable> parse_spectrum(std::string_view text, const std::string& n
     bool header_seen = false;
     while (!text.empty()) {
         const std::size_t end = std::min(text.find_first_of("\r\n"), text.size());
-        const std::string_view line = trimmed(text.substr(0, end));
+        const std::string_view line = trimmed_cell(text.substr(0, end));
         const bool pair = end + 1 < text.size() && text[end] == '\r' && text[end + 1] == '\n';
         text.remove_prefix(std::min(end + (pair ? 2 : 1), text.size()));
         ++line_number;

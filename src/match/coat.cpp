@@ -9,9 +9,6 @@
 namespace sw {
 namespace {
 
-Eigen::Vector3d vector_of(const Lab& color) { return {color.L, color.a, color.b}; }
-Lab lab_of(const Eigen::Vector3d& v, const Xyz& white) { return {v[0], v[1], v[2], white}; }
-
 /// What a coat usually does: a gloss one takes the haze of scattered light off the surface, so that colors get darker and more chromatic; a matt one
 /// puts it on. Common practice, no source.
 std::vector<std::string> meaning(const CoatChange& c) {

@@ -10,8 +10,6 @@
 namespace sw {
 namespace {
 
-Lab lab_of(const Eigen::Vector3d& v, const Xyz& white) { return Lab{v[0], v[1], v[2], white}; }
-
 Flag flag_of(double de00, const CompareOptions& options) {
     return de00 < options.holds_below ? Flag::holds : de00 <= options.breaks_above ? Flag::shifts : Flag::breaks;
 }

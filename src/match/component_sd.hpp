@@ -1,4 +1,4 @@
-// Standard deviations along lightness, chroma and hue.
+// Colors as vectors (L*, a*, b*), and standard deviations along lightness, chroma and hue.
 #pragma once
 
 #include <Eigen/Core>
@@ -8,6 +8,9 @@
 #include "color/color.hpp"
 
 namespace sw {
+
+[[nodiscard]] inline Eigen::Vector3d vector_of(const Lab& color) { return {color.L, color.a, color.b}; }
+[[nodiscard]] inline Lab lab_of(const Eigen::Vector3d& v, const Xyz& white) { return {v[0], v[1], v[2], white}; }
 
 /// Of dL*, dC*, dH* (in this order), to first order: a difference's covariance (L*, a*, b*) along the chroma of the middle of both and across it.
 /// A neutral middle: along a*.

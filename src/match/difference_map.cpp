@@ -20,7 +20,7 @@ namespace {
 using Cell = DifferenceMap::Cell;
 
 constexpr double kMostCells = 40'000;  // more than a page can show
-constexpr int kDraws = 96;             // of the part's mean
+constexpr int kMeanDraws = 96;         // of the part's mean
 constexpr double kQuiet = 0.2;         // CIEDE2000 of grain in a figure that smoothing aims at
 constexpr double kBlotch = 0.7;        // CIEDE2000 from the usual color from which on a place is named
 
@@ -219,7 +219,7 @@ std::vector<Eigen::Vector3d> draws_of(const Eigen::Matrix3d& covariance) {
     const Eigen::Matrix3d root = eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).cwiseSqrt().asDiagonal();
     Random random(20);
     std::vector<Eigen::Vector3d> draws{Eigen::Vector3d::Zero()};
-    while (draws.size() < kDraws) {
+    while (draws.size() < kMeanDraws) {
         const Eigen::Vector3d u(random.normal(), random.normal(), random.normal());
         draws.emplace_back(root * u);
         draws.emplace_back(-(root * u));

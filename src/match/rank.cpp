@@ -11,7 +11,7 @@
 namespace sw {
 namespace {
 
-constexpr int kDraws = 2048;
+constexpr int kRankDraws = 2048;
 
 /// A difference (sample less target) about the middle of the two.
 struct Apart {
@@ -114,7 +114,7 @@ Result<std::vector<Ranked>> rank_swatches(const Photo& photo, const Calibration&
     Random random(8);
     std::vector<std::vector<double>> drawn;
     Eigen::VectorXd u(root.cols());
-    for (int k = 0; k < kDraws; ++k) {
+    for (int k = 0; k < kRankDraws; ++k) {
         if (k % 2 == 0) {
             for (double& v : u) v = random.normal();
         } else {
@@ -150,7 +150,7 @@ std::vector<Ranked> rank_targets(const std::vector<HeldAgainst>& targets, double
     Random random(9);
     std::vector<std::vector<double>> drawn;
     const auto normal = [&] { return Eigen::Vector3d(random.normal(), random.normal(), random.normal()); };
-    const int draws = std::max(256, std::min(kDraws, 400'000 / static_cast<int>(targets.size())));
+    const int draws = std::max(256, std::min(kRankDraws, 400'000 / static_cast<int>(targets.size())));
     for (int k = 0; k < draws; ++k) {
         const Eigen::Vector3d shared = normal();
         std::vector<double>& draw = drawn.emplace_back();

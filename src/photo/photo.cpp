@@ -33,10 +33,10 @@ constexpr float kReadShare = 0.1F;       // of the progress: reading the file
 constexpr float kBrightest = 10'000.0F;  // float pictures: beyond this is no light but a fault
 constexpr std::size_t kBlockPixels = 1 << 17;
 
-using Bytes = std::vector<std::uint8_t>;
+using Buffer = std::vector<std::uint8_t>;
 
 /// Opened without waiting, so that a pipe cannot hang us, and looked at through the open handle, so that it cannot change in between.
-Result<Bytes> read_file(const std::filesystem::path& path, const Work& work) {
+Result<Buffer> read_file(const std::filesystem::path& path, const Work& work) {
     struct Handle {
         int number;
         ~Handle() {
@@ -58,7 +58,7 @@ Result<Bytes> read_file(const std::filesystem::path& path, const Work& work) {
         return Error{Fault::picture_unsupported, work.file, "", "is larger than 4 gigabytes",
                      "crop it to the swatches and their references, or make it smaller"};
 
-    Bytes bytes(static_cast<std::size_t>(size));
+    Buffer bytes(static_cast<std::size_t>(size));
     std::size_t have = 0;
     while (have < bytes.size()) {
         if (work.stop.stop_requested()) return work.cancelled();
@@ -71,10 +71,10 @@ Result<Bytes> read_file(const std::filesystem::path& path, const Work& work) {
     return bytes;
 }
 
-std::string content_hash(const Bytes& bytes) {
+std::string content_hash(const Buffer& bytes) {
     OIIO::SHA1 sha;
-    constexpr std::size_t kStep = 1 << 26;  // its counter is 32 bits
-    for (std::size_t at = 0; at < bytes.size(); at += kStep) sha.append(bytes.data() + at, std::min(kStep, bytes.size() - at));
+    constexpr std::size_t kChunk = 1 << 26;  // its counter is 32 bits
+    for (std::size_t at = 0; at < bytes.size(); at += kChunk) sha.append(bytes.data() + at, std::min(kChunk, bytes.size() - at));
     std::string digest = sha.digest();
     std::transform(digest.begin(), digest.end(), digest.begin(), [](char c) { return c >= 'A' && c <= 'F' ? static_cast<char>(c - 'A' + 'a') : c; });
     return "sha1:" + digest;
@@ -281,7 +281,7 @@ DecoderResult open_picture(std::span<const std::uint8_t> bytes, const FileHeader
 Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, const Work& work) {
     auto read = read_file(path, work);
     if (!read) return read.error();
-    const Bytes& bytes = *read;
+    const Buffer& bytes = *read;
     const auto header = read_file_header(bytes, work.file);
     if (!header) return header.error();
     const std::string kind = display_name(header->format);

@@ -15,11 +15,9 @@ namespace {
 
 using Cell = DifferenceMap::Cell;
 
-constexpr int kPngHeight = 1131;  // A4's proportion
-constexpr double kMargin = 56, kGap = 44, kMapWidth = 800, kMapHeight = 640;
+constexpr double kMapWidth = 800, kMapHeight = 640;
 constexpr int kRasterWidth = 1600;  // of the map, twice the page's units
-constexpr EncodedRgb kDark{0.08, 0.08, 0.08};
-constexpr double kOther = 8;  // CIEDE2000 from a part's usual color beyond which a place is rather another thing; common practice, no source
+constexpr double kOther = 8;        // CIEDE2000 from a part's usual color beyond which a place is rather another thing; common practice, no source
 
 using Rgb8 = std::array<std::uint8_t, 3>;
 Rgb8 bytes(const EncodedRgb& c) {
@@ -60,7 +58,7 @@ Thumbnail raster_of(const DifferenceMap& map, double end) {
     picture.rgb.resize(3UL * static_cast<std::size_t>(picture.width) * static_cast<std::size_t>(picture.height));
     std::array<Rgb8, 256> ramp;
     for (std::size_t i = 0; i < ramp.size(); ++i) ramp[i] = bytes(screen_color(map_ramp(static_cast<double>(i) / 255)).rgb);
-    const Rgb8 outside = bytes(kGridInk), white{255, 255, 255}, dark = bytes(kDark);
+    const Rgb8 outside = bytes(kGridInk), white{255, 255, 255}, dark = bytes(kDarkInk);
     const auto cell_at = [&](int x, int y) {
         return static_cast<std::size_t>(y) * static_cast<std::size_t>(map.width) + static_cast<std::size_t>(x);
     };
@@ -128,7 +126,7 @@ Thumbnail raster_of(const DifferenceMap& map, double end) {
 /// A small field of a pattern for the legend.
 void draw_sample(Pen& pen, const PageBox& box, bool (*pattern)(int, int), const EncodedRgb& ground) {
     Thumbnail picture{static_cast<int>(2 * box.width), static_cast<int>(2 * box.height), {}};
-    const Rgb8 back = bytes(ground), dark = bytes(kDark);
+    const Rgb8 back = bytes(ground), dark = bytes(kDarkInk);
     for (int y = 0; y < picture.height; ++y) {
         for (int x = 0; x < picture.width; ++x) {
             const Rgb8& color = pattern(x, y) ? dark : back;
@@ -168,7 +166,7 @@ void draw_scale(Pen& pen, const PageBox& box, const DifferenceMap& map, double e
         pen.write_below(x, box.bottom() + 8, brief(tick) + (tick > end - 1e-9 ? " or more" : ""), {.size = 17, .ink = kPaleInk});
     }
     const double x = box.x + box.width * std::min(map.tolerance / end, 1.0);
-    pen.line(x, box.y + 24, x, box.bottom(), kDark, 3);
+    pen.line(x, box.y + 24, x, box.bottom(), kDarkInk, 3);
     pen.write_below(x, box.y, "tolerance " + brief(map.tolerance), {.size = 17});
 }
 
@@ -183,33 +181,33 @@ void draw_photo(Pen& pen, const Photo& photo, const Calibration& calibration, co
 
 void draw(Pen& pen, const Photo& photo, const Calibration& calibration, const DifferenceMap& map, const std::string& title,
           const std::vector<std::string>& words, double page_height) {
-    const double full = kPageWidth - 2 * kMargin;
+    const double full = kPageWidth - 2 * kPageMargin;
     pen.fill({0, 0, kPageWidth, page_height}, kPaper);
     double top = 34;
-    top += pen.write(kMargin, top, title, {.size = 36, .bold = true, .width = full});
-    if (!words.empty()) top += 4 + pen.write(kMargin, top + 4, words.front(), {.size = 23, .width = full, .lines = 2});
+    top += pen.write(kPageMargin, top, title, {.size = 36, .bold = true, .width = full});
+    if (!words.empty()) top += 4 + pen.write(kPageMargin, top + 4, words.front(), {.size = 23, .width = full, .lines = 2});
     top += 22;
 
     const double end = scale_end(map);
     const Thumbnail raster = raster_of(map, end);
     // the last cells may reach beyond the region's bounds
-    const PageBox on{kMargin, top, raster.width / 2.0, raster.height / 2.0};
+    const PageBox on{kPageMargin, top, raster.width / 2.0, raster.height / 2.0};
     pen.picture(on, raster.width, raster.height, raster.rgb);
     pen.frame(on, kPaleInk, 1.2);
     for (std::size_t i = 0; i < map.patches.size(); ++i) {
         const double per_pixel = on.width / (map.width * map.cell);
         pen.write_over(on.x + (map.patches[i].at.x - map.part.x) * per_pixel, on.y + (map.patches[i].at.y - map.part.y) * per_pixel,
-                       std::string(1, static_cast<char>('A' + static_cast<int>(i))), {.size = 26, .bold = true, .ink = kPaper}, kDark);
+                       std::string(1, static_cast<char>('A' + static_cast<int>(i))), {.size = 26, .bold = true, .ink = kPaper}, kDarkInk);
     }
     // scale bar
     const double pixels = map.width * map.cell, unit = on.width / pixels;
     const double power = std::pow(10.0, std::floor(std::log10(std::max(0.3 * pixels, 1.0)))), most = 0.3 * pixels / power;
     const double bar = std::max(1.0, power * (most >= 5 ? 5 : most >= 2 ? 2 : 1)), y = on.bottom() + 18;
-    pen.line(on.x, y, on.x + bar * unit, y, kDark, 4);
+    pen.line(on.x, y, on.x + bar * unit, y, kDarkInk, 4);
     pen.write(on.x + bar * unit + 12, y - 12, brief(bar) + " pixels of the photo; figures are means over " + fixed(map.smooth, 0),
               {.size = 18, .ink = kPaleInk});
 
-    const double right = kMargin + kMapWidth + kGap, width = full - kMapWidth - kGap;
+    const double right = kPageMargin + kMapWidth + kPageGap, width = full - kMapWidth - kPageGap;
     draw_photo(pen, photo, calibration, map, {right, top, width, 330});
     const PageBox scale{right + 6, top + 330 + 52, width - 70, 150};
     pen.write(scale.right() + 8, scale.bottom() - 26, "\u0394E00", {.size = 18, .ink = kPaleInk});
@@ -227,7 +225,7 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, const Di
     double line = std::max(top + kMapHeight, on.bottom()) + 52;
     line = std::min(line, std::max(on.bottom() + 50, sample + 14));
     for (std::size_t i = 1; i < words.size() && line < page_height - 40; ++i)
-        line += 6 + pen.write(kMargin, line, words[i], {.size = 20, .width = full, .lines = 2});
+        line += 6 + pen.write(kPageMargin, line, words[i], {.size = 20, .width = full, .lines = 2});
 }
 
 }  // namespace
@@ -281,7 +279,7 @@ Result<Done> can_save_difference_picture(const std::string& path) { return can_s
 
 Result<Done> save_difference_picture(const Photo& photo, const Calibration& calibration, const DifferenceMap& map, const std::string& title,
                                      const std::vector<std::string>& words, const std::string& path) {
-    return save_page(path, title, kPngHeight, "map",
+    return save_page(path, title, kPageHeight, "map",
                      [&](Pen& pen, double page_height) { draw(pen, photo, calibration, map, title, words, page_height); });
 }
 

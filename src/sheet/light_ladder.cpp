@@ -10,10 +10,8 @@
 namespace sw {
 namespace {
 
-constexpr int kPngHeight = 1131;  // A4's proportion
-constexpr double kMargin = 56, kHead = 40;
+constexpr double kHead = 40;
 constexpr std::size_t kOneColumn = 12;  // rungs beyond that stand in two columns, without the scale
-constexpr EncodedRgb kDark{0.08, 0.08, 0.08};
 
 /// Where things stand in a column of rungs, from its left edge.
 struct Columns {
@@ -33,19 +31,19 @@ void draw_flag(Pen& pen, double x, double y, double size, Flag flag, bool sure) 
         else
             pen.fill({x - 0.92 * s, y - 0.92 * s, 1.84 * s, 1.84 * s}, color);
     };
-    shape(0, kDark);
+    shape(0, kDarkInk);
     if (!sure) shape(-2.2, kPaper);
     const double down = flag == Flag::shifts ? 0.22 * r : 0;
-    pen.write_around(x, y + down, flag_mark(flag), {.size = 1.15 * r, .bold = true, .ink = sure ? kPaper : kDark});
+    pen.write_around(x, y + down, flag_mark(flag), {.size = 1.15 * r, .bold = true, .ink = sure ? kPaper : kDarkInk});
 }
 
 /// From ΔE00 to the page, the same for all rungs.
-struct Scale {
+struct RungScale {
     double x, width, most;
     [[nodiscard]] double at(double de00) const { return x + width * std::clamp(de00 / most, 0.0, 1.0); }
 };
 
-Scale scale_of(const std::vector<LightRung>& rungs, const CompareOptions& options, double x, double width) {
+RungScale rung_scale(const std::vector<LightRung>& rungs, const CompareOptions& options, double x, double width) {
     double most = 1.25 * options.breaks_above, figures = 6 * options.breaks_above;
     for (const LightRung& rung : rungs) {
         most = std::max(most, std::isfinite(rung.ci95.high) ? rung.ci95.high : 0);
@@ -54,7 +52,7 @@ Scale scale_of(const std::vector<LightRung>& rungs, const CompareOptions& option
     return {x, width, std::min(most, figures)};  // a long range may run off it, with an arrow
 }
 
-void draw_scale_head(Pen& pen, const Scale& scale, const CompareOptions& options, double y, double bottom) {
+void draw_scale_head(Pen& pen, const RungScale& scale, const CompareOptions& options, double y, double bottom) {
     for (const double tick : round_ticks(0, scale.most, 8)) {
         pen.line(scale.at(tick), y, scale.at(tick), bottom, kGridInk, 1);
         pen.write_below(scale.at(tick), y - 24, brief(tick), {.size = 17, .ink = kPaleInk});
@@ -67,13 +65,13 @@ void draw_scale_head(Pen& pen, const Scale& scale, const CompareOptions& options
 }
 
 /// The range as a bar, the figure as a dot: dark where it was seen, open where inferred.
-void draw_range(Pen& pen, const Scale& scale, const LightRung& rung, double y) {
+void draw_range(Pen& pen, const RungScale& scale, const LightRung& rung, double y) {
     const double from = scale.at(rung.ci95.low), to = std::max(from + 2, scale.at(rung.ci95.high));
     const bool looked_at = rung.known != "inferred";
-    pen.fill({from, y - 6, to - from, 12}, kDark);
+    pen.fill({from, y - 6, to - from, 12}, kDarkInk);
     if (!looked_at && to - from > 5) pen.fill({from + 2, y - 4, to - from - 4, 8}, kPaper);
-    if (rung.ci95.high > scale.most) pen.polygon({{to, y - 11}, {to + 12, y}, {to, y + 11}}, kDark);
-    pen.circle(scale.at(rung.de00), y, 10, kDark, 0);
+    if (rung.ci95.high > scale.most) pen.polygon({{to, y - 11}, {to + 12, y}, {to, y + 11}}, kDarkInk);
+    pen.circle(scale.at(rung.de00), y, 10, kDarkInk, 0);
     pen.circle(scale.at(rung.de00), y, 6, kPaper, 0);
 }
 
@@ -82,7 +80,7 @@ void draw_half(Pen& pen, const PageBox& box, const Screen::Shown& shown, bool ou
     if (shown.in_gamut) return;
     const double x = outer_left ? box.x : box.right(), in = outer_left ? 1 : -1, s = std::min(24.0, 0.4 * box.height);
     pen.polygon({{x, box.y}, {x + in * s, box.y}, {x, box.y + s}}, kPaper);
-    pen.polygon({{x, box.y}, {x + in * 0.62 * s, box.y}, {x, box.y + 0.62 * s}}, kDark);
+    pen.polygon({{x, box.y}, {x + in * 0.62 * s, box.y}, {x, box.y + 0.62 * s}}, kDarkInk);
 }
 
 std::string beyond_words(bool chip, bool swatch, const std::string& screen) {
@@ -95,7 +93,7 @@ bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<LightRung>& rungs
     const double gap = std::min(22.0, 0.2 * height);
     pen.fill({at.x, at.y - kHead, columns.panel, kHead + height * static_cast<double>(rungs.size()) + gap / 2}, kSurround);
     const double left = at.x + columns.panel / 2 - columns.half;
-    const Writing small{.size = 19, .ink = kDark};
+    const Writing small{.size = 19, .ink = kDarkInk};
     pen.write_around(left + columns.half / 2, at.y - kHead / 2, "chip", small);
     pen.write_around(left + 1.5 * columns.half, at.y - kHead / 2, "swatch", small);
     bool all = true;
@@ -104,7 +102,7 @@ bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<LightRung>& rungs
         const Screen::Shown chip = screen.show(rung.chip), swatch = screen.show(rung.swatch);
         draw_half(pen, {left, y + gap / 2, columns.half, height - gap}, chip, true);
         draw_half(pen, {left + columns.half, y + gap / 2, columns.half, height - gap}, swatch, false);
-        pen.frame({left, y + gap / 2, 2 * columns.half, height - gap}, kDark, 1);  // a gray may be as gray as what is around it
+        pen.frame({left, y + gap / 2, 2 * columns.half, height - gap}, kDarkInk, 1);  // a gray may be as gray as what is around it
         all = all && chip.in_gamut && swatch.in_gamut;
 
         const double middle = y + height / 2, width = columns.flag - columns.name - 12;
@@ -124,11 +122,11 @@ bool draw_rungs(Pen& pen, const PageBox& at, const std::vector<LightRung>& rungs
 void draw(Pen& pen, const Comparison& comparison, const CompareOptions& options, const Screen& screen, const std::string& title,
           const std::string& answer, double page_height) {
     const std::vector<LightRung> rungs = light_ladder(comparison);
-    const double full = kPageWidth - 2 * kMargin;
+    const double full = kPageWidth - 2 * kPageMargin;
     pen.fill({0, 0, kPageWidth, page_height}, kPaper);
     double top = 34;
-    top += pen.write(kMargin, top, title, {.size = 36, .bold = true, .width = full});
-    top += 4 + pen.write(kMargin, top + 4, answer, {.size = 23, .width = full, .lines = 2});
+    top += pen.write(kPageMargin, top, title, {.size = 36, .bold = true, .width = full});
+    top += 4 + pen.write(kPageMargin, top + 4, answer, {.size = 23, .width = full, .lines = 2});
     top += 22 + kHead;
 
     constexpr double kFoot = 136;
@@ -137,15 +135,15 @@ void draw(Pen& pen, const Comparison& comparison, const CompareOptions& options,
     bool all = true;
     if (in_column == rungs.size()) {
         const double bottom = top + height * static_cast<double>(rungs.size());
-        const Scale scale = scale_of(rungs, options, kMargin + kWide.scale, kWide.width - kWide.scale - 14);
+        const RungScale scale = rung_scale(rungs, options, kPageMargin + kWide.scale, kWide.width - kWide.scale - 14);
         draw_scale_head(pen, scale, options, top, bottom);
         pen.write_left_of(scale.x - 18, top - 14, "\u0394E00", {.size = 17, .ink = kPaleInk});
-        all = draw_rungs(pen, {kMargin, top, full, room}, rungs, height, kWide, screen);
+        all = draw_rungs(pen, {kPageMargin, top, full, room}, rungs, height, kWide, screen);
         for (std::size_t i = 0; i < rungs.size(); ++i) draw_range(pen, scale, rungs[i], top + (static_cast<double>(i) + 0.5) * height);
     } else {
         const auto half = rungs.begin() + static_cast<std::ptrdiff_t>(in_column);
-        all = draw_rungs(pen, {kMargin, top, full, room}, {rungs.begin(), half}, height, kNarrow, screen);
-        all = draw_rungs(pen, {kMargin + full - kNarrow.width, top, full, room}, {half, rungs.end()}, height, kNarrow, screen) && all;
+        all = draw_rungs(pen, {kPageMargin, top, full, room}, {rungs.begin(), half}, height, kNarrow, screen);
+        all = draw_rungs(pen, {kPageMargin + full - kNarrow.width, top, full, room}, {half, rungs.end()}, height, kNarrow, screen) && all;
     }
 
     double y = page_height - kFoot;
@@ -159,7 +157,7 @@ void draw(Pen& pen, const Comparison& comparison, const CompareOptions& options,
           std::string(flag_mark(Flag::holds)) + " holds: \u0394E00 below " + brief(options.holds_below) + "; " + flag_mark(Flag::breaks) +
               " breaks: above " + brief(options.breaks_above) + "; " + flag_mark(Flag::shifts) +
               " shifts: between; with ? and an open mark where the range reaches beyond that. Ranges hold the truth in 95 % of cases."})
-        y += 4 + pen.write(kMargin, y, line, {.size = 18, .ink = kPaleInk, .width = full});
+        y += 4 + pen.write(kPageMargin, y, line, {.size = 18, .ink = kPaleInk, .width = full});
 }
 
 }  // namespace
@@ -178,7 +176,7 @@ Result<Done> save_light_ladder(const Comparison& comparison, const CompareOption
         return Error{Fault::bad_usage, path, "", "more than " + std::to_string(kMostRungs) + " lights do not fit a page",
                      "name fewer lights with --under"};
     return save_page(
-        path, title, kPngHeight, "ladder", [&](Pen& pen, double page_height) { draw(pen, comparison, options, screen, title, answer, page_height); },
+        path, title, kPageHeight, "ladder", [&](Pen& pen, double page_height) { draw(pen, comparison, options, screen, title, answer, page_height); },
         screen.profile());
 }
 

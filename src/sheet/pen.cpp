@@ -185,7 +185,7 @@ cairo_status_t append(void* bytes, const unsigned char* data, unsigned int lengt
     return CAIRO_STATUS_SUCCESS;
 }
 
-enum class Format { none, png, pdf };
+enum class PageFormat { none, png, pdf };
 /// A PNG with its profile; empty where it could not be made.
 std::string tagged_png(int width, int height, const std::vector<std::uint8_t>& rgb, const std::vector<std::uint8_t>& profile) {
     OIIO::ImageSpec spec(width, height, 3, OIIO::TypeDesc::UINT8);
@@ -199,16 +199,16 @@ std::string tagged_png(int width, int height, const std::vector<std::uint8_t>& r
     return {bytes.begin(), bytes.end()};
 }
 
-Format format_of(const std::string& path) {
+PageFormat page_format_of(const std::string& path) {
     std::string ending = path.size() < 4 ? "" : path.substr(path.size() - 4);
     for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    return ending == ".png" ? Format::png : ending == ".pdf" ? Format::pdf : Format::none;
+    return ending == ".png" ? PageFormat::png : ending == ".pdf" ? PageFormat::pdf : PageFormat::none;
 }
 
 }  // namespace
 
 Result<Done> can_save_page(const std::string& path, const std::string& like) {
-    if (format_of(path) != Format::none) return Done{};
+    if (page_format_of(path) != PageFormat::none) return Done{};
     return Error{Fault::bad_usage, path, "", "ends neither in .png nor in .pdf", "give a file name like " + like + ".png or " + like + ".pdf"};
 }
 
@@ -218,11 +218,11 @@ Result<Done> save_page(const std::string& path, const std::string& title, int pn
     if (!can) return can;
     std::string bytes;
     cairo_status_t status = CAIRO_STATUS_SUCCESS;
-    if (format_of(path) == Format::png && !profile.empty()) {
+    if (page_format_of(path) == PageFormat::png && !profile.empty()) {
         const int width = static_cast<int>(kPageWidth);
         bytes = tagged_png(width, png_height, draw_picture(width, png_height, [&](Pen& pen) { draw(pen, png_height); }), profile);
         if (bytes.empty()) status = CAIRO_STATUS_WRITE_ERROR;
-    } else if (format_of(path) == Format::png) {
+    } else if (page_format_of(path) == PageFormat::png) {
         const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, static_cast<int>(kPageWidth), png_height));
         const Context to(cairo_create(surface.get()));
         Pen pen(to.get());

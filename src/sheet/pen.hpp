@@ -16,9 +16,11 @@ struct _cairo;  // a cairo_t
 namespace sw {
 
 // All lengths in units of a page 1600 wide: pixels of the PNG. On A4 a unit is 0.526 points, so text of 18 is 9.5 points there.
-inline constexpr double kPageWidth = 1600;
+inline constexpr double kPageWidth = 1600, kPageMargin = 56, kPageGap = 44;
+inline constexpr int kPageHeight = 1131;  // A4's proportion
 
-inline constexpr EncodedRgb kInk{0.13, 0.13, 0.13}, kPaleInk{0.38, 0.38, 0.38}, kGridInk{0.87, 0.87, 0.87}, kPaper{1, 1, 1};
+inline constexpr EncodedRgb kInk{0.13, 0.13, 0.13}, kDarkInk{0.08, 0.08, 0.08}, kPaleInk{0.38, 0.38, 0.38}, kGridInk{0.87, 0.87, 0.87},
+    kPaper{1, 1, 1};
 inline constexpr EncodedRgb kSurround{0.466, 0.466, 0.466};  // L* 50, neutral: no color beside a swatch to judge it against
 
 struct PageBox {

@@ -15,11 +15,9 @@
 namespace sw {
 namespace {
 
-using Box = PageBox;
-
 constexpr double kWidth = kPageWidth;
-constexpr int kPngHeight = 1000;
-constexpr double kMargin = 56, kColumn = 440, kStrip = 34;
+constexpr int kPlotHeight = 1000;
+constexpr double kColumn = 440, kStrip = 34;
 constexpr double kTitle = 38, kText = 25, kSmall = 21, kNote = 19;
 
 constexpr EncodedRgb kPale = kPaleInk, kGrid = kGridInk, kWhite = kPaper;
@@ -142,7 +140,7 @@ void draw_line(const Pen& pen, const PlotLine& line, const Look& look, const Sca
 }
 
 // Where the colors lie, named too.
-void draw_strip(Pen& pen, const Box& box, const Scale& x) {
+void draw_strip(Pen& pen, const PageBox& box, const Scale& x) {
     const Pattern colors(cairo_pattern_create_linear(box.x, 0, box.right(), 0));
     constexpr int kSteps = 160;
     for (int i = 0; i <= kSteps; ++i) {
@@ -162,7 +160,7 @@ void draw_strip(Pen& pen, const Box& box, const Scale& x) {
     for (const Name& name : {Name{415, "violet", kWhite}, Name{466, "blue", kWhite}, Name{530, "green", kInk}, Name{577, "yellow", kInk},
                              Name{606, "orange", kInk}, Name{655, "red", kWhite}}) {
         const Writing how{.size = 16.5, .ink = name.ink};
-        const Box size = pen.measure(name.word, how);
+        const PageBox size = pen.measure(name.word, how);
         const double middle = x.at(name.nm), left = middle - size.width / 2;
         if (left < box.x + 4 || left + size.width > box.right() - 4) continue;
         pen.write(left, box.y + (box.height - size.height) / 2, name.word, how);
@@ -198,7 +196,7 @@ double draw_legend(Pen& pen, const Plot& plot, double left, double top, double w
     }
     for (const PlotBand& band : plot.bands) {
         entry(band.name, [&](double at_x, double at_y) {
-            const Box box{at_x, at_y - 12, kSample, 24};
+            const PageBox box{at_x, at_y - 12, kSample, 24};
             cairo_rectangle(pen.to(), box.x, box.y, box.width, box.height);
             pen.ink({0.35, 0.42, 0.52}, 0.22);
             cairo_fill_preserve(pen.to());
@@ -211,7 +209,7 @@ double draw_legend(Pen& pen, const Plot& plot, double left, double top, double w
 }
 
 // Swatches and the table of figures.
-void draw_column(Pen& pen, const Plot& plot, const Box& column) {
+void draw_column(Pen& pen, const Plot& plot, const PageBox& column) {
     double y = column.y;
     if (!plot.swatches.empty()) {
         const auto count = static_cast<double>(plot.swatches.size());
@@ -246,10 +244,10 @@ void draw_column(Pen& pen, const Plot& plot, const Box& column) {
 void draw(Pen& pen, const Plot& plot, double page_height) {
     cairo_t* to = pen.to();
     pen.fill({0, 0, kWidth, page_height}, kWhite);
-    const double full = kWidth - 2 * kMargin;
+    const double full = kWidth - 2 * kPageMargin;
     double top = 40;
-    top += pen.write(kMargin, top, plot.title, {.size = kTitle, .bold = true, .width = full});
-    if (!plot.subtitle.empty()) top += 8 + pen.write(kMargin, top + 8, plot.subtitle, {.size = kText, .ink = kPale, .width = full, .lines = 2});
+    top += pen.write(kPageMargin, top, plot.title, {.size = kTitle, .bold = true, .width = full});
+    if (!plot.subtitle.empty()) top += 8 + pen.write(kPageMargin, top + 8, plot.subtitle, {.size = kText, .ink = kPale, .width = full, .lines = 2});
     top += 22;
 
     double bottom = page_height - 34;
@@ -257,13 +255,13 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     if (!plot.note.empty() && !nothing) {
         const Writing how{.size = kNote, .ink = kPale, .width = full, .lines = 3};
         bottom -= pen.measure(plot.note, how).height;
-        pen.write(kMargin, bottom, plot.note, how);
+        pen.write(kPageMargin, bottom, plot.note, how);
         bottom -= 18;
     }
     const bool column = !plot.swatches.empty() || !plot.figures.empty();
-    if (column) draw_column(pen, plot, {kWidth - kMargin - kColumn, top + 6, kColumn, bottom - top - 6});
-    const double plot_right = kWidth - kMargin - (column ? kColumn + 50 : 0);
-    top += draw_legend(pen, plot, kMargin, top, plot_right - kMargin) + 14;
+    if (column) draw_column(pen, plot, {kWidth - kPageMargin - kColumn, top + 6, kColumn, bottom - top - 6});
+    const double plot_right = kWidth - kPageMargin - (column ? kColumn + 50 : 0);
+    top += draw_legend(pen, plot, kPageMargin, top, plot_right - kPageMargin) + 14;
 
     // what is drawn decides the axes
     Extent wide, high;
@@ -285,7 +283,7 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     double widest = 0;
     for (const double value : y.ticks) widest = std::max(widest, pen.measure(figure(value, y.decimals), tick).width);
     const double label_height = pen.measure("x", label).height, tick_height = pen.measure("0", tick).height;
-    Box box{kMargin + label_height + 14 + widest + 14, top, 0, 0};
+    PageBox box{kPageMargin + label_height + 14 + widest + 14, top, 0, 0};
     box.width = plot_right - box.x;
     box.height = bottom - label_height - 10 - tick_height - 10 - (plot.wavelengths ? kStrip + 6 : 0) - top;
     x.at_low = box.x, x.at_high = box.right();
@@ -320,7 +318,7 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
     for (const double value : x.ticks) pen.write_below(x.at(value), below, figure(value, x.decimals), tick);
     pen.write_below(box.x + box.width / 2, below + tick_height + 4, label_of(plot.x), label);
     cairo_save(to);
-    cairo_translate(to, kMargin, box.y + box.height / 2);
+    cairo_translate(to, kPageMargin, box.y + box.height / 2);
     cairo_rotate(to, -std::numbers::pi / 2);
     pen.write_below(0, 0, label_of(plot.y), label);
     cairo_restore(to);
@@ -331,7 +329,7 @@ void draw(Pen& pen, const Plot& plot, double page_height) {
 Result<Done> can_save_plot(const std::string& path) { return can_save_page(path, "plot"); }
 
 Result<Done> save_plot(const Plot& plot, const std::string& path) {
-    return save_page(path, plot.title, kPngHeight, "plot", [&](Pen& pen, double page_height) { draw(pen, plot, page_height); });
+    return save_page(path, plot.title, kPlotHeight, "plot", [&](Pen& pen, double page_height) { draw(pen, plot, page_height); });
 }
 
 std::vector<double> round_ticks(double low, double high, int most) {

@@ -18,10 +18,8 @@
 namespace sw {
 namespace {
 
-constexpr int kPngHeight = 1131;  // A4's proportion
-constexpr double kMargin = 56, kGap = 44;
 constexpr double kMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
-constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kDark{0.08, 0.08, 0.08}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
+constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
 constexpr double kLightTimes = 2;  // how much stronger than it is the course of the light is drawn
 
 std::string figure(double value, int decimals = 1) { return fixed(value, decimals); }
@@ -160,18 +158,18 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
         const bool known = mark.use->read.has_value();
         const double radius = std::max(3.0, known && mark.use->used ? by_de00 * mark.use->de00 : 0);
         if (mark.use->used && known) {
-            pen.circle(x, y, radius, kDark, 4.5);
+            pen.circle(x, y, radius, kDarkInk, 4.5);
             pen.circle(x, y, radius, mark.worst ? EncodedRgb{1, 0.62, 0.2} : kPaper, 2.5);
         } else {
-            for (const auto& [color, width] : {std::pair{kDark, 6.0}, std::pair{kPaper, 3.0}}) {
+            for (const auto& [color, width] : {std::pair{kDarkInk, 6.0}, std::pair{kPaper, 3.0}}) {
                 pen.line(x - 9, y - 9, x + 9, y + 9, color, width);
                 pen.line(x - 9, y + 9, x + 9, y - 9, color, width);
             }
         }
         const double off =
             mark.use->used && radius > 1.5 * text ? 0.58 * text : std::max(radius, 8.0) + 0.62 * text;  // inside a large circle, else outside
-        pen.write_over(x, y - off, mark.label, {.size = text * 0.95, .bold = true, .ink = kPaper}, kDark);
-        if (known) pen.write_over(x, y + off, figure(mark.use->de00), {.size = text, .ink = kPaper}, kDark);
+        pen.write_over(x, y - off, mark.label, {.size = text * 0.95, .bold = true, .ink = kPaper}, kDarkInk);
+        if (known) pen.write_over(x, y + off, figure(mark.use->de00), {.size = text, .ink = kPaper}, kDarkInk);
     }
     const double w = kMapWidth, h = w * photo.height / photo.width;
     PageBox map_box{view.on.right() + kMapGap, view.on.y, w, h};
@@ -188,7 +186,7 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
     const double s = w / photo.width;
     pen.frame(map_box, kPaleInk, 1.2);
     const PageBox shown{map_box.x + s * view.part.x, map_box.y + s * view.part.y, s * view.part.w, s * view.part.h};
-    pen.frame(shown, kDark, 4);
+    pen.frame(shown, kDarkInk, 4);
     pen.frame(shown, kPaper, 2);
     return shares;
 }
@@ -250,7 +248,7 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
         if (mark.use->read) {
             const auto [tip_x, tip_y] = at(value.a + magnified * (mark.use->read->a - value.a), value.b + magnified * (mark.use->read->b - value.b));
             const double length = std::hypot(tip_x - x, tip_y - y);
-            const EncodedRgb ink = mark.worst || !mark.use->used ? kAlarm : kDark;
+            const EncodedRgb ink = mark.worst || !mark.use->used ? kAlarm : kDarkInk;
             if (length > 2) {
                 const double ux = (tip_x - x) / length, uy = (tip_y - y) / length, head = std::min(11.0, length);
                 const double base_x = tip_x - head * ux, base_y = tip_y - head * uy;
@@ -261,14 +259,14 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
             }
         }
         pen.circle(x, y, 6, screen_color(value).rgb, 0);
-        pen.circle(x, y, 6, kDark, 1.2);
+        pen.circle(x, y, 6, kDarkInk, 1.2);
     }
     // numbers last, on the side away from the arrow, and where no other number stands yet
     std::vector<PageBox> taken;
     for (const Mark& mark : marks) {
         const Lab& value = mark.use->value;
         const auto [x, y] = at(value.a, value.b);
-        const Writing how{.size = 16, .bold = mark.worst, .ink = mark.worst || !mark.use->used ? kAlarm : kDark};
+        const Writing how{.size = 16, .bold = mark.worst, .ink = mark.worst || !mark.use->used ? kAlarm : kDarkInk};
         const PageBox size = pen.measure(mark.label, how);
         double away = mark.use->read ? std::atan2(mark.use->read->b - value.b, -(mark.use->read->a - value.a)) : 0;
         for (int tries = 0; tries < 12; ++tries) {
@@ -393,44 +391,44 @@ std::vector<std::string> what_to_heed(const Calibration& calibration, const std:
 }
 
 void draw(Pen& pen, const Photo& photo, const Calibration& calibration, double page_height) {
-    const double full = kPageWidth - 2 * kMargin;
+    const double full = kPageWidth - 2 * kPageMargin;
     pen.fill({0, 0, kPageWidth, page_height}, kPaper);
     double top = 38;
     const std::string file = std::filesystem::path(photo.path).filename().string();
-    top += pen.write(kMargin, top, "Calibration of " + file, {.size = 38, .bold = true, .width = full});
-    top += 6 + pen.write(kMargin, top + 6, capitalized(calibration.grade) + ".", {.size = 25, .ink = kPaleInk, .width = full, .lines = 2});
+    top += pen.write(kPageMargin, top, "Calibration of " + file, {.size = 38, .bold = true, .width = full});
+    top += 6 + pen.write(kPageMargin, top + 6, capitalized(calibration.grade) + ".", {.size = 25, .ink = kPaleInk, .width = full, .lines = 2});
     top += 22;
 
     const std::vector<Mark> marks = marks_of(calibration);
     constexpr double kFigures = 600, kPlane = 600;
-    const double room = full - kPlane - kGap - 44;
-    const View view = view_of(photo, calibration, {kMargin, top, room, kFigures});
+    const double room = full - kPlane - kPageGap - 44;
+    const View view = view_of(photo, calibration, {kPageMargin, top, room, kFigures});
     const PictureMap map(calibration);
     const std::vector<double> shares = draw_photo(pen, photo, calibration, map, view, marks);
     std::string caption = "The photo as corrected";
     if (!view.whole) caption += ", its references enlarged";
     caption += marks.empty() ? "." : ". Figures: \u0394E00 from what a reference is to what is read.";
-    pen.write(kMargin, view.on.bottom() + 10, caption, {.size = 18, .ink = kPaleInk, .width = room, .lines = 2});
-    draw_plane(pen, {kPageWidth - kMargin - kPlane, top, kPlane, kFigures}, marks);
+    pen.write(kPageMargin, view.on.bottom() + 10, caption, {.size = 18, .ink = kPaleInk, .width = room, .lines = 2});
+    draw_plane(pen, {kPageWidth - kPageMargin - kPlane, top, kPlane, kFigures}, marks);
 
     std::vector<std::string> light;
     for (const std::string& line : calibration.light.lines) light.push_back(capitalized(line) + ".");
     if (const std::string spoiled = spoiled_words(marks, shares); !spoiled.empty()) light.push_back(spoiled);
     const double free_from = view.on.bottom() + 44, free = top + kFigures + 56 - free_from;
     const bool under_photo = free > 100;  // else in the last column
-    if (!light.empty() && under_photo) draw_column(pen, {kMargin, free_from, room, free}, "The light, dust and glare", light);
+    if (!light.empty() && under_photo) draw_column(pen, {kPageMargin, free_from, room, free}, "The light, dust and glare", light);
 
     top += kFigures + 88;
-    const double third = (full - 2 * kGap) / 3, rest = page_height - 64 - top;
-    pen.line(kMargin, top - 16, kPageWidth - kMargin, top - 16, kGridInk, 2);
-    draw_column(pen, {kMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks));
-    draw_column(pen, {kMargin + third + kGap, top, third, rest}, "What to heed", what_to_heed(calibration, marks));
+    const double third = (full - 2 * kPageGap) / 3, rest = page_height - 64 - top;
+    pen.line(kPageMargin, top - 16, kPageWidth - kPageMargin, top - 16, kGridInk, 2);
+    draw_column(pen, {kPageMargin, top, third, rest}, "How it was made", how_it_was_made(calibration, marks));
+    draw_column(pen, {kPageMargin + third + kPageGap, top, third, rest}, "What to heed", what_to_heed(calibration, marks));
     std::vector<std::string> gaps = not_covered(calibration.uses);
     for (std::string& gap : gaps) gap = capitalized(gap) + ".";
-    const double last = kMargin + 2 * (third + kGap), below = draw_column(pen, {last, top, third, rest}, "What it does not cover", gaps) + 10;
+    const double last = kPageMargin + 2 * (third + kPageGap), below = draw_column(pen, {last, top, third, rest}, "What it does not cover", gaps) + 10;
     if (!light.empty() && !under_photo && below + 60 < top + rest)
         draw_column(pen, {last, below, third, top + rest - below}, "The light, dust and glare", light);
-    pen.write(kMargin, page_height - 46,
+    pen.write(kPageMargin, page_height - 46,
               "\u0394E00: color difference; about 1 can just be seen side by side. C*: how strong a color is; L*: how light, 0 black to 100 white.",
               {.size = 17, .ink = kPaleInk, .width = full});
 }
@@ -441,7 +439,7 @@ Result<Done> can_save_report_picture(const std::string& path) { return can_save_
 
 Result<Done> save_report_picture(const Photo& photo, const Calibration& calibration, const std::string& path) {
     const std::string title = "Calibration of " + std::filesystem::path(photo.path).filename().string();
-    return save_page(path, title, kPngHeight, "report", [&](Pen& pen, double page_height) { draw(pen, photo, calibration, page_height); });
+    return save_page(path, title, kPageHeight, "report", [&](Pen& pen, double page_height) { draw(pen, photo, calibration, page_height); });
 }
 
 }  // namespace sw

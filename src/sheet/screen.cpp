@@ -15,7 +15,7 @@
 namespace sw {
 namespace {
 
-using Context = std::unique_ptr<std::remove_pointer_t<cmsContext>, Free<cmsDeleteContext>>;
+using ColorContext = std::unique_ptr<std::remove_pointer_t<cmsContext>, Free<cmsDeleteContext>>;
 using Profile = std::unique_ptr<void, Free<cmsCloseProfile>>;
 using Transform = std::unique_ptr<void, Free<cmsDeleteTransform>>;
 
@@ -28,7 +28,7 @@ Error broken(const std::string& cause) {
 }  // namespace
 
 struct Screen::Transforms {
-    Context context;
+    ColorContext context;
     Transform to_screen, to_lab;
     std::string name;
     std::vector<std::uint8_t> icc;

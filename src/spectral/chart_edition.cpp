@@ -16,8 +16,8 @@ using Eigen::Matrix3d;
 using Eigen::MatrixXd;
 using Eigen::Vector3d;
 
-constexpr double kWidth = 50;       // nm: how smoothly a changed pigment changes a reflectance; our own judgment, no source
-constexpr double kRounding = 0.03;  // of the printed Lab, and of what charts of one edition differ by where it matters least
+constexpr double kPigmentWidth = 50;     // nm: how smoothly a changed pigment changes a reflectance; our own judgment, no source
+constexpr double kPrintRounding = 0.03;  // of the printed Lab, and of what charts of one edition differ by where it matters least
 
 Eigen::Matrix<double, 3, 24> labs_of(const char* file) {
     Eigen::Matrix<double, 3, 24> m = Eigen::Matrix<double, 3, 24>::Zero();
@@ -34,8 +34,6 @@ Eigen::Matrix<double, 3, 24> labs_of(const char* file) {
     }
     return m;
 }
-
-ModelSpectrum from_log_odds(const ModelSpectrum& z) { return 1 / (1 + (-z.array()).exp()); }
 
 /// Lab under D50 of log odds, and its slope.
 struct Seen {
@@ -58,10 +56,10 @@ Seen seen(const ModelSpectrum& z, const ObserverMatrix& to_xyz) {
 ChartColors moved_to(const Eigen::Matrix<double, 3, 24>& goal) {
     MatrixXd smooth(kModelBands, kModelBands);
     for (int i = 0; i < kModelBands; ++i) {
-        for (int j = 0; j < kModelBands; ++j) smooth(i, j) = std::exp(-0.5 * std::pow((model_nm(i) - model_nm(j)) / kWidth, 2));
+        for (int j = 0; j < kModelBands; ++j) smooth(i, j) = std::exp(-0.5 * std::pow((model_nm(i) - model_nm(j)) / kPigmentWidth, 2));
     }
     const ObserverMatrix to_xyz = observer_matrix(*light("D50"), Observer::degree2);
-    const Matrix3d noise = kRounding * kRounding * Matrix3d::Identity();
+    const Matrix3d noise = kPrintRounding * kPrintRounding * Matrix3d::Identity();
     ChartColors colors;
     double size = 0;  // mean square of the change, in units of `smooth`
     std::array<ModelSpectrum, 24> changed;

@@ -9,7 +9,7 @@ namespace sw {
 namespace {
 
 // All tolerances are relative: rows are scaled to a sum of absolute values of 1, weights to a largest of 1, variables go from 0 to 1.
-constexpr double kExact = 1e-9;       // what the answer is held to: reading, and distance from the dual's bound
+constexpr double kExactTo = 1e-9;     // what the answer is held to: reading, and distance from the dual's bound
 constexpr double kRounding = 4e-15;   // what readings are known to; on the solid's boundary the value may hang on it by a factor of 1e9
 constexpr double kNothing = 1e-14;    // coefficients below count as 0
 constexpr double kBetter = 1e-11;     // gain a full step must promise
@@ -53,8 +53,8 @@ public:
         for (int attempt = 0; attempt < 2; ++attempt) {
             if (optimize(c, Phase::value)) {
                 const Vector x = values();
-                const bool reads = (a_.template topRows<N>().transpose() * x - b_).cwiseAbs().maxCoeff() <= kExact;
-                if (reads && bound(c) - c.template head<N>().dot(x) <= kExact + kRounding * y_.cwiseAbs().sum()) return x;
+                const bool reads = (a_.template topRows<N>().transpose() * x - b_).cwiseAbs().maxCoeff() <= kExactTo;
+                if (reads && bound(c) - c.template head<N>().dot(x) <= kExactTo + kRounding * y_.cwiseAbs().sum()) return x;
             }
             if (!std::isfinite(start())) break;  // once more, from the beginning
         }
@@ -96,7 +96,7 @@ private:
             b_ -= left * column(basic(i));
         }
         const double limit = y_.dot(asked) + (-(a_.template topRows<N>() * y_)).cwiseMax(0).sum();
-        proved = miss <= kExact || (proved && limit + miss <= kExact * (1 + miss));
+        proved = miss <= kExactTo || (proved && limit + miss <= kExactTo * (1 + miss));
         side_.template tail<6>().setZero();
         return proved ? miss : INFINITY;
     }
@@ -236,7 +236,7 @@ AlikeSurfaces::~AlikeSurfaces() = default;
 AlikeSurfaces::AlikeSurfaces(AlikeSurfaces&&) noexcept = default;
 AlikeSurfaces& AlikeSurfaces::operator=(AlikeSurfaces&&) noexcept = default;
 
-bool AlikeSurfaces::none() const { return !(inside_->program.miss() <= kExact); }
+bool AlikeSurfaces::none() const { return !(inside_->program.miss() <= kExactTo); }
 const Eigen::Vector3d& AlikeSurfaces::reading() const { return inside_->reading; }
 std::optional<ModelSpectrum> AlikeSurfaces::extreme(const ModelSpectrum& weight) { return inside_->program.maximize(weight); }
 

@@ -58,6 +58,6 @@ struct LocalMap {
 
 /// Source of the method: locally weighted regression (Cleveland 1979) with errors in the readings. Kernel and widths were measured on published
 /// samples left out of the library: widths of 2..6, 300..1200 neighbors, a quadratic instead of a linear map and the conditional median instead of
-/// the mean change the errors by less than 2 % either way, so the plainest was kept (tests/spectral/bars_test.cpp prints the figures).
+/// the mean change the errors by less than 2 % either way, so the plainest was kept (tests/spectral/bars_study.cpp prints the figures).
 
 }  // namespace sw

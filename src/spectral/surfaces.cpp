@@ -135,12 +135,6 @@ ModelSpectrum make_paint(Random& r, const std::vector<Pigment>& pigments, const 
     return reflectance;
 }
 
-ModelSpectrum log_odds(const ModelSpectrum& reflectance) {
-    const Eigen::Array<double, kModelBands, 1> c = reflectance.array().max(0.003).min(0.99);
-    return (c / (1 - c)).log();
-}
-ModelSpectrum from_log_odds(const ModelSpectrum& z) { return (1 + (-z.array()).exp()).inverse(); }
-
 /// A paint whose colorants are broader than those of make_pigment: its log odds blurred by 20..80 nm (standard deviation of a Gaussian). Skins,
 /// leaves, woods and many oranges are like that. Its color stays among those that paints have.
 ModelSpectrum broadened(Random& r, const ModelSpectrum& paint) {

@@ -12,6 +12,7 @@
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "color/reference.hpp"
+#include "slow.hpp"
 
 namespace sw {
 namespace {
@@ -21,11 +22,7 @@ using test::mentions;
 using test::Scene;
 using test::Worst;
 
-#ifdef SW_SLOW_BUILD
-constexpr bool kSlow = true;
-#else
-constexpr bool kSlow = false;
-#endif
+using test::kSlow;
 
 constexpr double kNan = std::numeric_limits<double>::quiet_NaN(), kInfinity = std::numeric_limits<double>::infinity();
 

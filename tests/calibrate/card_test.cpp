@@ -12,10 +12,10 @@ using test::Bench;
 
 constexpr Box kOwn{160, 20, 80, 80}, kPaint{20, 150, 60, 60};
 
-struct Scene {
+struct CardScene {
     Bench bench;
     ModelSpectrum own = test::surface(911), paint = test::surface(4242);
-    Scene() {
+    CardScene() {
         bench.lay({0, 0, Bench::kWidth, Bench::kHeight}, ModelSpectrum::Constant(0.4));
         bench.lay_card();
         bench.lay(kOwn, own);
@@ -45,7 +45,7 @@ Reflectance widened(const ModelSpectrum& surface) {
 const Box kGray{20, 20, 100, 80};
 
 TEST(Card, ANeutralIsAGrayCardWithItsOwnSpread) {
-    const Scene scene;
+    const CardScene scene;
     References typed;
     typed.grays.push_back({kGray, 18});
     const Calibration gray = calibrate(scene.bench.photo, typed, {light("D50").value()}).value();
@@ -63,7 +63,7 @@ TEST(Card, ANeutralIsAGrayCardWithItsOwnSpread) {
 
 // A card known better says more of the camera than the same known worse, a spectrum more than a Lab, and any of them more than none.
 TEST(Card, ASmallerSpreadSaysMore) {
-    const Scene scene;
+    const CardScene scene;
     const CardReference gray{"gray", kGray, Lrv{18}, 0.1};
     const Lab truth = test::lab_d50(scene.own);
     // variance that is left of what the camera is believed to be, over all bands
@@ -89,7 +89,7 @@ TEST(Card, ASmallerSpreadSaysMore) {
 }
 
 TEST(Card, WhatCannotBeIsRefused) {
-    const Scene scene;
+    const CardScene scene;
     const auto fault = [&](const CardReference& card) {
         References references;
         references.cards.push_back(card);

@@ -180,7 +180,7 @@ TEST(FitMap, OneWrongValueMovesLittle) {
     EXPECT_LT(sum, 1.0);
 }
 
-// More rungs read better on colors they have not seen; the figures are those of this camera only (cameras_test.cpp has all).
+// More rungs read better on colors they have not seen; the figures are those of this camera only (cameras_study.cpp has all).
 TEST(Ladder, ClimbsOnUnseenSurfaces) {
     const std::vector<Rung> rungs = ladder(sight().start, sight().white, sight().chart);
     ASSERT_EQ(rungs.size(), 4U);

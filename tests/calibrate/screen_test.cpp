@@ -14,6 +14,7 @@
 #include "color/light.hpp"
 #include "learn/real_cameras.hpp"
 #include "photo/frame.hpp"
+#include "slow.hpp"
 #include "spectral/random.hpp"
 #include "spectral/sensitivity.hpp"
 
@@ -61,7 +62,7 @@ bool covers(const ScreenReading& r, const Lab& truth) {
     const Vector3d off = figures(truth) - figures(r.lab);
     return off.dot(r.covariance.inverse() * off) <= 7.815;  // chi-square, 3 degrees of freedom, 95 %
 }
-bool mentions(const std::vector<std::string>& notes, const std::string& word) {
+bool says(const std::vector<std::string>& notes, const std::string& word) {
     return std::any_of(notes.begin(), notes.end(), [&](const std::string& n) { return n.find(word) != std::string::npos; });
 }
 
@@ -100,8 +101,8 @@ TEST(Screen, AGrabReadsAsTheStandardSays) {
     ASSERT_TRUE(read) << describe(read.error());
     EXPECT_LT((figures(read->lab) - figures(shown(color))).norm(), 0.2);
     EXPECT_TRUE(read->as_displayed);
-    EXPECT_TRUE(mentions(read->notes, "as displayed"));
-    EXPECT_TRUE(mentions(read->notes, "one frame"));
+    EXPECT_TRUE(says(read->notes, "as displayed"));
+    EXPECT_TRUE(says(read->notes, "one frame"));
     EXPECT_GT(lab_sd(read->covariance)[0], 2);  // one frame says nothing of the others
 }
 
@@ -115,20 +116,20 @@ TEST(Screen, TheOtherCurveIsInTheSpread) {
         ASSERT_TRUE(read);
         const Vector3d other = figures(shown(Vector3d::Constant(std::pow(linear_to_srgb(level), 2.4))));
         EXPECT_LT(std::abs(other[0] - read->lab.L), 2.2 * lab_sd(read->covariance)[0]) << level;
-        EXPECT_TRUE(mentions(read->notes, "BT.1886") || level > 0.5);
+        EXPECT_TRUE(says(read->notes, "BT.1886") || level > 0.5);
     }
     Photo asked = frame_of({0.1, 0.1, 0.1}, random);
     asked.transfer.kind = TransferKind::bt1886;
     const auto read = read_screen({{&asked, kPart, {}, nullptr, {}}});
     ASSERT_TRUE(read);
-    EXPECT_FALSE(mentions(read->notes, "BT.1886"));
+    EXPECT_FALSE(says(read->notes, "BT.1886"));
 }
 
 // Frames that differ by light and grade: the spread covers the color of a further frame.
 TEST(Screen, FurtherFramesAreCovered) {
     Random random(5);
     for (const int count : {1, 2, 3, 5, 8}) {
-        int inside = 0, trials = 60;
+        int inside = 0, trials = test::kSlow ? 8 : 60;
         double width = 0;
         for (int trial = 0; trial < trials; ++trial) {
             const Vector3d color(random.uniform(0.05, 0.5), random.uniform(0.05, 0.5), random.uniform(0.05, 0.5));
@@ -151,7 +152,7 @@ TEST(Screen, FurtherFramesAreCovered) {
             width += std::sqrt(read->covariance.trace() / 3) / trials;
         }
         std::printf("%d frames: a further one is covered in %.0f %%, mean sd %.2f\n", count, 100.0 * inside / trials, width);
-        EXPECT_GE(inside, 0.88 * trials) << count;
+        EXPECT_GE(inside, (test::kSlow ? 0.7 : 0.88) * trials) << count;
     }
 }
 
@@ -165,7 +166,7 @@ TEST(Screen, AFrameUnlikeTheRestIsNamed) {
     ASSERT_TRUE(read);
     EXPECT_TRUE(read->frames[3].left_out);
     EXPECT_FALSE(read->frames[0].left_out);
-    EXPECT_TRUE(mentions(read->notes, "frame 4 is"));
+    EXPECT_TRUE(says(read->notes, "frame 4 is"));
     EXPECT_LT(std::abs(read->lab.L - shown({0.2, 0.2, 0.3}).L), 1);
 }
 
@@ -186,7 +187,7 @@ TEST(Screen, BarsAndLetteringAreNoPicture) {
     }
     const auto read = read_screen({{&photo, kPart, {}, nullptr, {}}});
     ASSERT_TRUE(read);
-    EXPECT_TRUE(mentions(read->frames[0].notes, "lettering")) << testing::PrintToString(read->frames[0].notes);
+    EXPECT_TRUE(says(read->frames[0].notes, "lettering")) << testing::PrintToString(read->frames[0].notes);
     EXPECT_LT((figures(read->lab) - figures(shown({0.1, 0.15, 0.2}))).norm(), 1);
 }
 
@@ -200,7 +201,7 @@ TEST(Screen, AKnownThingTakesOffTheGrade) {
     const auto plain = read_screen({{&photo, kPart, {}, nullptr, {}}}), by_white = read_screen({{&photo, kPart, white, nullptr, {}}});
     ASSERT_TRUE(plain && by_white);
     EXPECT_FALSE(by_white->as_displayed);
-    EXPECT_FALSE(mentions(by_white->notes, "as displayed"));
+    EXPECT_FALSE(says(by_white->notes, "as displayed"));
     const Lab truth = shown(color);
     EXPECT_GT(std::hypot(plain->lab.a - truth.a, plain->lab.b - truth.b), 5);
     EXPECT_LT(std::hypot(by_white->lab.a - truth.a, by_white->lab.b - truth.b), 2.5);
@@ -275,7 +276,7 @@ TEST(Screen, PhotosOfAScreen) {
                         still = picture(photographed(Vector3d::Ones()), random.uniform(0, 6));
             const auto read = read_screen({{&frame, kPart, {}, &still, {}}});
             ASSERT_TRUE(read) << describe(read.error());
-            EXPECT_TRUE(mentions(read->frames[0].notes, "averaged out")) << testing::PrintToString(read->frames[0].notes);
+            EXPECT_TRUE(says(read->frames[0].notes, "averaged out")) << testing::PrintToString(read->frames[0].notes);
             inside += covers(*read, shown(color));
             ++trials;
             errors.push_back((figures(read->lab) - figures(shown(color))).norm());

@@ -5,6 +5,7 @@
 
 #include "calibrate/scene.hpp"
 #include "color/reference.hpp"
+#include "slow.hpp"
 
 namespace sw {
 namespace {
@@ -14,11 +15,7 @@ using test::mentions;
 using test::Scene;
 using test::Worst;
 
-#ifdef SW_SLOW_BUILD
-constexpr bool kSlow = true;
-#else
-constexpr bool kSlow = false;
-#endif
+using test::kSlow;
 
 /// Calibrated by the gray card, made once a photo.
 const Calibration& by_card(const Scene& s) {

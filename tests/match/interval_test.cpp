@@ -12,9 +12,9 @@ namespace sw {
 namespace {
 
 #ifdef SW_SLOW_BUILD
-constexpr int kManyTrials = 30;
+constexpr int kManyTrials = 10;  // the path, not the figures
 #else
-constexpr int kManyTrials = 300;
+constexpr int kManyTrials = 120;
 #endif
 
 constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
@@ -73,8 +73,8 @@ Share share_at(double de, const Lab& middle, const Eigen::Matrix3d& s, int trial
 }
 
 // Source of method and expectation: the prototype's table for the flat-in-length prior with the zero rule at the 96 % level: 94.5 (worst cell 86),
-// 98, 97, 96, 95 (84), 95 (91) % at true differences of 0, 0.25, 0.5, 1, 2, 5. Bars of the project: 90..99.5 % in the mean of each column. 300 trials
-// a cell have a standard error of 1.3 %, a column's mean of 20 cells one of 0.3 %.
+// 98, 97, 96, 95 (84), 95 (91) % at true differences of 0, 0.25, 0.5, 1, 2, 5. Bars of the project: 90..99.5 % in the mean of each column. 120 trials
+// a cell have a standard error of 2 %, a column's mean of 20 cells one of 0.5 %.
 TEST(DifferenceDistribution, CoversTheTruth) {
     std::printf("true dE   mean coverage   worst cell   not distinct   (%d trials a cell, 5 colors x 4 covariances)\n", kManyTrials);
     for (double de : {0.0, 0.25, 0.5, 1.0, 2.0, 5.0}) {
@@ -93,12 +93,13 @@ TEST(DifferenceDistribution, CoversTheTruth) {
             }
         }
         std::printf("%7.2f   %10.1f %%   %8.1f %%   %10.1f %%   (%s)\n", de, 100 * sum, 100 * worst, 100 * same, where.c_str());
+        if (kManyTrials < 100) continue;
         EXPECT_GE(sum, 0.90) << de;
         EXPECT_LE(sum, 0.995) << de;
-        EXPECT_GE(worst, kManyTrials < 100 ? 0.6 : 0.84) << de << ": " << where;
+        EXPECT_GE(worst, 0.82) << de << ": " << where;
         if (de == 0) {
-            // by the definition of chi-square; 6000 trials: standard error 0.3 %, hence 1.2; 600: 0.9, hence 3.6
-            EXPECT_NEAR(same, 0.95, kManyTrials < 100 ? 0.036 : 0.012);
+            // by the definition of chi-square; 2400 trials: standard error 0.45 %, hence 1.8
+            EXPECT_NEAR(same, 0.95, 0.018);
         }
     }
 }

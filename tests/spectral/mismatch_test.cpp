@@ -75,7 +75,7 @@ const SensitivityRows& camera() {
     return rows;
 }
 
-ObserverMatrix eye(const char* name) { return observer_matrix(*light(name), Observer::degree2); }
+ObserverMatrix seen_by(const char* name) { return observer_matrix(*light(name), Observer::degree2); }
 
 /// A camera of three plain bands that do not overlap: 24, 24 and 23 of the model's bands.
 SensorRows block_camera() {
@@ -114,7 +114,7 @@ ModelSpectrum random_values(Random& random) {
 std::vector<Question> questions() {
     Random random(4);
     std::vector<Question> all;
-    const std::array<ObserverMatrix, 3> eyes{eye("D65"), eye("A"), eye("F11")};
+    const std::array<ObserverMatrix, 3> eyes{seen_by("D65"), seen_by("A"), seen_by("F11")};
     for (int round = 0; round < 100; round += kStride) {
         SensorRows smooth = SensorRows::Zero();  // bells whose tails fall to 1e-35 and below
         for (int i = 0; i < 3; ++i) {
@@ -210,7 +210,7 @@ TEST(ExtremeSurface, IsTheSameWhateverWasAskedBefore) {
         ASSERT_FALSE(surfaces.none());
         for (int k = 0; k < 30; ++k) {
             const ModelSpectrum weight =
-                k % 3 == 0 ? random_matrix<ModelSpectrum>(random) : ModelSpectrum(eye("A").transpose() * random_matrix<Eigen::Vector3d>(random));
+                k % 3 == 0 ? random_matrix<ModelSpectrum>(random) : ModelSpectrum(seen_by("A").transpose() * random_matrix<Eigen::Vector3d>(random));
             const std::optional<ModelSpectrum> warm = surfaces.extreme(weight), cold = extreme_surface(camera(), seen, weight);
             ASSERT_TRUE(warm && cold) << "round " << round << " question " << k;
             worst.see(std::abs(weight.dot(*warm - *cold)) / weight.cwiseAbs().maxCoeff(), "round " + std::to_string(round));
@@ -223,7 +223,7 @@ TEST(ExtremeSurface, IsTheSameWhateverWasAskedBefore) {
 // (fractional knapsack, Dantzig 1957).
 TEST(MismatchExtremes, ReachTheClosedFormOfABlockCamera) {
     const SensorRows rows = block_camera();
-    const ObserverMatrix target = eye("D65");
+    const ObserverMatrix target = seen_by("D65");
     const std::vector<Eigen::Vector3d> directions = sphere_directions(14);
     test::Worst worst;
     for (const Eigen::Vector3d& seen :
@@ -269,7 +269,7 @@ TEST(MismatchExtremes, ReadLikeTheReading) {
 // direction.
 TEST(MismatchExtremes, HoldTheSurfaceThatWasRead) {
     for (const char* name : {"D65", "A", "LED-B1"}) {
-        const ObserverMatrix target = eye(name);
+        const ObserverMatrix target = seen_by(name);
         const std::vector<Eigen::Vector3d> directions = sphere_directions(50);
         test::Worst worst, order;
         for (int i = 5; i < 24000; i += 499 * kStride) {
@@ -290,7 +290,7 @@ TEST(MismatchExtremes, HoldTheSurfaceThatWasRead) {
 // pairs made exactly alike: a surface plus what the camera cannot see (a metameric black, Wyszecki 1953).
 TEST(MismatchExtremes, HoldEveryMadeUpMetamer) {
     Random random(5);
-    const ObserverMatrix target = eye("D65");
+    const ObserverMatrix target = seen_by("D65");
     const std::vector<Eigen::Vector3d> directions = sphere_directions(50);
     const Eigen::Matrix3d gram = camera() * camera().transpose();
     test::Worst worst;
@@ -316,10 +316,10 @@ TEST(MismatchExtremes, HoldEveryMadeUpMetamer) {
 // The width of the body is concave in the reading (value of a linear program in its right side) and the same for a reading and what it lacks to
 // white (R and 1 - R), so it grows from black to the middle gray: in every direction, not only in volume.
 TEST(MismatchExtremes, SpreadFromAPointAtBlackAndWhiteToTheMiddleGray) {
-    const ObserverMatrix first = eye("D50");  // an eye, not the camera: that is blind at both ends, so black to it need not be black
+    const ObserverMatrix first = seen_by("D50");  // an eye, not the camera: that is blind at both ends, so black to it need not be black
     const Eigen::Vector3d white = first * ModelSpectrum::Ones();
     for (const char* name : {"D65", "A"}) {
-        const ObserverMatrix target = eye(name);
+        const ObserverMatrix target = seen_by(name);
         const std::vector<Eigen::Vector3d> directions = sphere_directions(50);
         const auto widths = [&](double level) {
             const std::vector<Eigen::Vector3d> found = mismatch_extremes(first, level * white, target, 50);
@@ -357,7 +357,7 @@ TEST(MismatchExtremes, SpreadFromAPointAtBlackAndWhiteToTheMiddleGray) {
 
 // No reflectance of 0..1 reads above the diffuser, below nothing, or bright in one channel and black in its neighbors.
 TEST(MismatchExtremes, AreEmptyWhereNoSurfaceCanReadLikeThat) {
-    const ObserverMatrix target = eye("D65");
+    const ObserverMatrix target = seen_by("D65");
     for (const Eigen::Vector3d& seen : {Eigen::Vector3d(1.2, 1.2, 1.2), Eigen::Vector3d(-0.2, -0.2, -0.2), Eigen::Vector3d(0.5, 1.3, 0.5)}) {
         EXPECT_TRUE(mismatch_extremes(block_camera(), seen, target).empty()) << seen.transpose();
         EXPECT_FALSE(extreme_surface(block_camera(), seen, target.row(1))) << seen.transpose();
@@ -379,13 +379,13 @@ TEST(AlikeSurfaces, FallBackToTheNearestReading) {
     AlikeSurfaces surfaces(block_camera(), {1.2, 0.4, -0.1});
     EXPECT_TRUE(surfaces.none());
     EXPECT_LE((surfaces.reading() - Eigen::Vector3d(1, 0.4, 0)).norm(), 1e-12);
-    const std::optional<ModelSpectrum> r = surfaces.extreme(eye("D65").row(1));
+    const std::optional<ModelSpectrum> r = surfaces.extreme(seen_by("D65").row(1));
     ASSERT_TRUE(r);
     EXPECT_LE((block_camera() * *r - Eigen::Vector3d(1, 0.4, 0)).norm(), 1e-8);
 }
 
 TEST(MismatchExtremes, AreTheSameEachTime) {
-    EXPECT_EQ(mismatch_extremes(camera(), {0.3, 0.4, 0.2}, eye("A")), mismatch_extremes(camera(), {0.3, 0.4, 0.2}, eye("A")));
+    EXPECT_EQ(mismatch_extremes(camera(), {0.3, 0.4, 0.2}, seen_by("A")), mismatch_extremes(camera(), {0.3, 0.4, 0.2}, seen_by("A")));
 }
 
 TEST(SphereDirections, AreEvenAndNeighborsInARow) {
@@ -409,7 +409,7 @@ TEST(SphereDirections, AreEvenAndNeighborsInARow) {
 }
 
 TEST(MismatchExtremes, TimeAVertex) {
-    const ObserverMatrix target = eye("D65");
+    const ObserverMatrix target = seen_by("D65");
     const auto time = [&](int directions) {
         std::vector<Eigen::Vector3d> readings;
         for (int i = 5; i < 24000; i += 499 * kStride) readings.emplace_back(camera() * surface_library().col(i).cast<double>());
@@ -491,7 +491,7 @@ TEST(OptimalColors, AreTheBoundaryOfWhatASurfaceCanBe) {
 
 TEST(OptimalColors, HoldEverySurfaceOfTheLibraryAndTheChart) {
     const Light lit = *light("D65");
-    const ObserverMatrix target = eye("D65");
+    const ObserverMatrix target = seen_by("D65");
     for (int i = 0; i < 24000; i += 997 * kStride) {
         const Eigen::Vector3d v = 100 * target * surface_library().col(i).cast<double>();
         EXPECT_TRUE(can_be_surface({v[0], v[1], v[2]}, lit, Observer::degree2)) << i;

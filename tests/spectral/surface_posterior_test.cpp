@@ -1,4 +1,4 @@
-// The surface behind a color: properties that hold whatever the library is. How near it comes is printed by bars_test.cpp.
+// The surface behind a color: properties that hold whatever the library is. How near it comes is printed by bars_study.cpp.
 #include "spectral/surface_posterior.hpp"
 
 #include <Eigen/Dense>
@@ -65,7 +65,7 @@ TEST(SurfacePosterior, ReadsAsWasRead) {
 }
 
 // A second reading narrows: on surfaces made otherwise than the library, the variance of the color in daylight falls in at least 19 of 20, and on the
-// average to less than half (bars_test.cpp: the error falls to 0.6).
+// average to less than half (bars_study.cpp: the error falls to 0.6).
 TEST(SurfacePosterior, MoreReadingsNarrow) {
     const Light d65 = *light("D65");
     int wider = 0, all = 0;

@@ -7,15 +7,10 @@
 #include <vector>
 
 #include "color/reference.hpp"
+#include "slow.hpp"
 #include "spectral/bands.hpp"
 
 namespace sw::test {
-
-#ifdef SW_SLOW_BUILD
-inline constexpr bool kSlow = true;
-#else
-inline constexpr bool kSlow = false;
-#endif
 
 inline constexpr double kChiSquare95 = 7.815;  // 3 degrees of freedom; any table of chi-square
 

@@ -12,13 +12,8 @@ namespace {
 
 using test::Bench;
 
-#ifdef SW_SLOW_BUILD
-constexpr int kEvery = 17;
-constexpr double kLeastCovered = 0.7;  // of four colors
-#else
 constexpr int kEvery = 3;
 constexpr double kLeastCovered = 0.9;
-#endif
 
 double mean_of(const std::vector<double>& v) {
     double sum = 0;

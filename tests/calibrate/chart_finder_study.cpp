@@ -52,8 +52,7 @@ bool found_by_opencv(const ChartPicture& p) {
 struct Condition {
     std::string name;
     ChartShot shot;
-    double least = 1;   // share of the pictures in which it must be found
-    bool slow = false;  // in slow builds too
+    double least = 1;  // share of the pictures in which it must be found
 };
 
 std::vector<Condition> conditions() {
@@ -101,7 +100,6 @@ std::vector<Condition> conditions() {
     add("all at once, mildly", [](ChartShot& s) {
         s.turn = 160, s.tilt = 25, s.shadow = 0.5, s.noise = 0.02, s.share = 0.3, s.cast = {1, 0.9, 0.5}, s.quality = 75;
     });
-    for (std::size_t i = 0; i < all.size(); i += 8) all[i].slow = true;
     return all;
 }
 
@@ -112,7 +110,6 @@ TEST(ChartFinder, ConditionByCondition) {
     const int tries = many ? 20 : 1;
     std::printf("%-30s %-9s %-6s %-25s %-8s %s\n", "picture", "found", "goal", "corners off, of a pitch", "ms", "OpenCV's finder alone");
     for (const Condition& condition : conditions()) {
-        if (test::kSlow && !condition.slow) continue;
         int found = 0, theirs = 0;
         double sum = 0, worst = 0, took = 0;
         for (int k = 0; k < tries; ++k) {
@@ -139,7 +136,7 @@ TEST(ChartFinder, ConditionByCondition) {
 }
 
 TEST(ChartFinder, SeesNoneWhereThereIsNone) {
-    const int tries = std::getenv("SW_MANY") ? 60 : test::kSlow ? 1 : 6;
+    const int tries = std::getenv("SW_MANY") ? 60 : 6;
     for (int k = 0; k < tries; ++k) {
         ChartShot shot;
         shot.chart = false;
@@ -156,7 +153,7 @@ TEST(ChartFinder, LargePictures) {
     shot.width = 1500, shot.height = 1000, shot.share = 0.3, shot.turn = 20;
     const ChartPicture small = chart_picture(shot, 3);
     for (const int times : {4, 8}) {
-        if (times > (std::getenv("SW_MANY") ? 8 : test::kSlow ? 0 : 4)) break;
+        if (times > (std::getenv("SW_MANY") ? 8 : 4)) break;
         Photo photo;
         photo.width = times * shot.width;
         photo.height = times * shot.height;

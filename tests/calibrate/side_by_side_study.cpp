@@ -160,7 +160,7 @@ TEST(SideBySide, RealCamerasOnUnseenSurfaces) {
         const LibraryView target = lab_view(l, Observer::degree2);
         std::vector<Method> methods{{"ours, the model", {}}, {"ours, best plain map", {}}};
         Random random(3);
-        for (std::size_t c = 0; c < all.size(); c += many ? 1 : test::kSlow ? 22 : 4) {
+        for (std::size_t c = 0; c < all.size(); c += many ? 1 : 4) {
             test::CameraTable others = all;
             others.erase(others.begin() + static_cast<std::ptrdiff_t>(c));
             const SensitivityRows rows = test::seen_by(all[c], power);
@@ -216,7 +216,7 @@ TEST(SideBySide, SimulatedPhotos) {
     std::size_t count = 0;
     for (const test::Scene& scene : test::scenes()) {
         if (scene.file.find("case-01") != std::string::npos || scene.file.find("case-16") != std::string::npos) continue;  // the two large files
-        if (!many && count++ % (test::kSlow ? 20 : 3) != 0) continue;
+        if (!many && count++ % 3 != 0) continue;
         const Photo& photo = test::photo_of(scene);
         References references;
         const nlohmann::json& corners = scene.photo["chart"]["corners_of_outer_patches"];

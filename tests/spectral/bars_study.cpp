@@ -16,7 +16,6 @@
 namespace sw {
 namespace {
 
-using test::kSlow;
 using test::mean_of;
 using test::quantile_of;
 
@@ -73,9 +72,6 @@ const Material& material() {
         } else {
             one.library = surface_library_without(SampleSource::evaluation_colors);
         }
-        std::vector<ModelSpectrum> some;
-        for (std::size_t i = 0; i < one.surfaces.size(); i += kSlow ? 4 : 1) some.push_back(one.surfaces[i]);
-        one.surfaces = some;
         return one;
     }();
     return m;
@@ -183,13 +179,11 @@ TEST(Bars, OneReading) {
                     map.mean(), map.p95(), map.coverage(), surface.mean(), surface.p95(), surface.coverage(), smooth.mean(), smooth.p95(), map.ms(),
                     surface.ms(), smooth.ms());
         if (!m.unseen_table) continue;
-        const double slack = kSlow ? 1.3 : 1;  // fewer surfaces
-        EXPECT_LE(map.mean(), slack * (b.limit_mean + 0.005)) << b.from << " to " << b.to;
-        EXPECT_LE(map.p95(), slack * b.limit_p95) << b.from << " to " << b.to;
-        EXPECT_LE(surface.mean(), slack * 1.03 * b.limit_mean) << b.from << " to " << b.to;
+        EXPECT_LE(map.mean(), (b.limit_mean + 0.005)) << b.from << " to " << b.to;
+        EXPECT_LE(map.p95(), b.limit_p95) << b.from << " to " << b.to;
+        EXPECT_LE(surface.mean(), 1.03 * b.limit_mean) << b.from << " to " << b.to;
         EXPECT_LT(map.mean(), smooth.mean()) << b.from << " to " << b.to;
         EXPECT_EQ(smooth.errors.size(), m.surfaces.size()) << "one has no smoothest surface";
-        if (kSlow) continue;
         for (const Score* s : {&map, &surface}) {
             EXPECT_GE(s->coverage(), 92) << b.from << " to " << b.to;
             EXPECT_LE(s->coverage(), 98.5) << b.from << " to " << b.to;
@@ -215,7 +209,7 @@ TEST(Bars, TwoReadings) {
             before = last.mean();
         }
         std::printf("   %.2f / %.1f\n", t.mean, t.p95);
-        if (!material().unseen_table || kSlow) continue;
+        if (!material().unseen_table) continue;
         EXPECT_LE(last.mean(), 1.04 * t.mean) << t.first;
         EXPECT_LE(last.p95(), 1.1 * t.p95) << t.first;
         EXPECT_GE(last.coverage(), 92) << t.first;
@@ -231,9 +225,7 @@ TEST(Bars, LevelFree) {
         std::printf("%-7s -> %-7s %.3f / %.2f, %4.1f %%   %.3f / %.2f, %4.1f %%   %.2f ms\n", from, to, known.mean(), known.p95(), known.coverage(),
                     free.mean(), free.p95(), free.coverage(), free.ms());
         EXPECT_LE(free.mean(), known.mean() + 0.15) << from;
-        if (!kSlow) {
-            EXPECT_GE(free.coverage(), 91) << from;
-        }
+        EXPECT_GE(free.coverage(), 91) << from;
     }
 }
 
