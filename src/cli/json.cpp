@@ -205,7 +205,14 @@ std::string correct_json(const CorrectRequest& request, const CalibratedPhoto& p
 std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, const std::string& ladder) {
     const Difference& d = comparison.difference;
     Json budget = Json::array();
-    for (const ErrorPart& part : d.budget) budget.push_back({{"name", part.name}, {"de00", number(part.size)}, {"advice", part.advice}});
+    for (const ErrorPart& part : d.budget)
+        budget.push_back({{"name", part.name}, {"de00", number(part.size)}, {"ci95_without", figures(part.ci95_without)}, {"advice", part.advice}});
+    Json directions = Json::array(), thresholds = Json::array(), second = Json::array();
+    for (const Direction& way : d.directions) directions.push_back({{"word", way.word}, {"chance", number(way.chance)}});
+    for (const Threshold& t : d.thresholds)
+        thresholds.push_back(
+            {{"name", t.name}, {"de00", number(t.de00)}, {"verdict", to_word(t.verdict)}, {"chance_beyond", number(t.chance_beyond)}});
+    for (const SecondLight& s : comparison.second_light) second.push_back({{"light", s.light}, {"where", s.where}, {"sd", number(s.sd)}});
     Json lights = Json::array();
     for (const PairUnder& under : comparison.lights) {
         lights.push_back({{"light", under.light},
@@ -236,7 +243,11 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                    {"dH_sd", number(d.dH_sd)},
                    {"words", d.words},
                    {"verdict", to_word(d.verdict)},
+                   {"directions", std::move(directions)},
                    {"tolerance", number(d.tolerance)},
+                   {"chance_beyond", number(d.chance_beyond)},
+                   {"thresholds", std::move(thresholds)},
+                   {"textured", d.textured},
                    {"largest_error", d.largest_error},
                    {"advice", d.advice},
                    {"budget", std::move(budget)}}},
@@ -245,6 +256,9 @@ std::string compare_json(const std::vector<CalibratedPhoto>& photos, const Compa
                  {"swatch", reading_json(comparison.swatch)},
                  {"calibration", calibration_json(photos.front().calibration)},
                  {"lit_by", comparison.lit_by},
+                 {"elsewhere_sd", number(comparison.elsewhere_sd)},
+                 {"second_light", std::move(second)},
+                 {"unusual", comparison.unusual},
                  {"notes", comparison.notes},
                  {"photos", std::move(files)},
                  {"ladder", ladder.empty() ? Json(nullptr) : Json{{"file", ladder}}}});

@@ -76,6 +76,9 @@ std::string step_word(double step, double sd, const char* up, const char* down) 
     return step > 0 ? up : down;
 }
 
+// How sure the sign of a step is.
+std::string certainty_word(double chance) { return chance >= 0.975 ? "sure" : chance >= 0.8 ? "perhaps" : "cannot tell"; }
+
 }  // namespace
 
 std::string readings_table(const std::vector<Reading>& readings) {
@@ -213,23 +216,50 @@ std::string setups_report(const std::vector<KeptSetup>& setups, const std::strin
     return text;
 }
 
+namespace {
+
+// "Half of all observers would see a difference of 0.8: not resolved (61 %). Half would accept one of 1.8: within (over 99 %)."
+std::string thresholds_sentence(const Difference& d) {
+    std::string text = "Beside that: ";
+    for (const Threshold& t : d.thresholds)
+        text += t.name + " (" + brief(t.de00) + ") " + (t.verdict == Verdict::not_resolved ? "" : "is ") + to_word(t.verdict) + ", chance of more " +
+                percent(t.chance_beyond) + "; ";
+    text.replace(text.size() - 2, 2, ".");
+    return text + " Half of all observers see, or accept, that much (Paravina et al. 2015)." +
+           (d.textured ? " Textured: lightness counts half." : "");
+}
+
+// A bar for each part that matters, largest first: its share of the largest in up to 12 characters.
+std::string budget_table(const Difference& d) {
+    Table table({"", "", "±", "range without", ""}, {1, 4});
+    for (const ErrorPart& part : d.budget) {
+        const double share = part.size / std::max(d.budget.front().size, 1e-9);
+        if (share < 0.05) continue;
+        table.row({part.name, std::string(static_cast<std::size_t>(std::lround(12 * share)), '='), fixed(part.size, decimals_beside(part.size)),
+                   range(part.ci95_without.low, part.ci95_without.high), part.advice});
+    }
+    return table.text();
+}
+
+}  // namespace
+
 std::string compare_report(const std::vector<CalibratedPhoto>& photos, const Comparison& comparison, bool tolerance_given) {
     const Difference& d = comparison.difference;
     std::string text = wrapped(answer_sentence(d, tolerance_given)) + "\n";
 
     text += wrapped("CIEDE2000, swatch less chip, as lit in " + photos.front().photo->path + " (" + comparison.lit_by + "):");
-    Table steps({"", "step", ""}, {2});
-    steps.row({"lightness ΔL*", measured(d.dL, d.dL_sd), step_word(d.dL, d.dL_sd, "lighter", "darker")});
-    steps.row({"chroma    ΔC*", measured(d.dC, d.dC_sd), step_word(d.dC, d.dC_sd, "cleaner", "duller")});
-    steps.row({"hue       ΔH*", measured(d.dH, d.dH_sd), std::abs(d.dH) <= 2 * d.dH_sd ? "not sure which way" : ""});
+    Table steps({"", "step"});
+    steps.row({"lightness ΔL*", measured(d.dL, d.dL_sd)});
+    steps.row({"chroma    ΔC*", measured(d.dC, d.dC_sd)});
+    steps.row({"hue       ΔH*", measured(d.dH, d.dH_sd)});
+    std::string ways;
+    for (const Direction& way : d.directions) ways += (ways.empty() ? "" : ", ") + way.word + ": " + certainty_word(way.chance);
+    if (!ways.empty()) text += wrapped(capitalized(ways) + ".");
     text += steps.text() + "\n" + readings_table({comparison.chip, comparison.swatch}) + "\n";
 
-    if (!d.largest_error.empty()) {
-        text += wrapped(
-            d.largest_error + (d.budget.empty() ? "" : " (about ±" + fixed(d.budget.front().size, decimals_beside(d.budget.front().size)) + ")"),
-            "What limits it  ");
-    }
-    if (!d.advice.empty()) text += wrapped(d.advice, "What to do      ");
+    if (!d.thresholds.empty()) text += wrapped(thresholds_sentence(d)) + "\n";
+    if (!d.budget.empty()) text += "What limits it, and what shrinks it\n" + budget_table(d) + "\n";
+    if (!d.advice.empty()) text += wrapped(d.advice, "What to do  ");
     if (!comparison.lights.empty()) text += "\nUnder each light\n" + lights_table(comparison.lights);
     text += "\n";
     for (const CalibratedPhoto& photo : photos) text += calibration_text(photo);

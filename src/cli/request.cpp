@@ -465,6 +465,16 @@ Result<Done> ladder_of(const Values& ladder, const Values& display, CompareReque
     return Done{};
 }
 
+Result<double> tolerance_of(const Values& texts, double otherwise) {
+    if (!texts.empty() && texts[0] == "perceptible") return kPerceptible;
+    if (!texts.empty() && texts[0] == "acceptable") return kAcceptable;
+    const auto accepted = number_of(texts, "--tolerance", otherwise, 100);
+    if (accepted) return accepted;
+    Error error = accepted.error();
+    error.remedy += ", perceptible or acceptable";
+    return error;
+}
+
 Result<Request> parse_compare(const Values& arguments) {
     Parser parser("compare", true, true);
     Values file, chip, swatch, pairs, under, tolerance, holds, breaks, observer, ladder, display;
@@ -477,7 +487,11 @@ Result<Request> parse_compare(const Values& arguments) {
                   "A photo with its regions, references and light, in place of PHOTO and the options for one photo. May be repeated");
     options.add_to(parser);
     parser.option("under", "LIGHT", under, "A light under which the pair is judged too. May be repeated (D65, A and LED-B3 if not said)");
-    parser.option("tolerance", "T", tolerance, "The largest CIEDE2000 you accept (2 if not said)");
+    parser.option(
+        "tolerance", "T", tolerance,
+        "The largest CIEDE2000 you accept (2 if not said), or perceptible (0.8) or acceptable (1.8): what half of all observers see or accept "
+        "(Paravina et al. 2015)");
+    parser.flag("textured", request.options.textured, "Textured surfaces: lightness counts half (kL = 2)");
     parser.option("holds-below", "T", holds, "Below this CIEDE2000 a pair holds under a light (1 if not said)");
     parser.option("breaks-above", "T", breaks, "Above this CIEDE2000 it breaks (2 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
@@ -506,7 +520,7 @@ Result<Request> parse_compare(const Values& arguments) {
     auto lights = lights_of(under, "--under");
     if (!lights) return lights.error();
     request.options.under = *std::move(lights);
-    const auto accepted = number_of(tolerance, "--tolerance", request.options.tolerance, 100);
+    const auto accepted = tolerance_of(tolerance, request.options.tolerance);
     if (!accepted) return accepted.error();
     request.options.tolerance = *accepted;
     request.tolerance_given = !tolerance.empty();

@@ -127,29 +127,33 @@ std::string how_much(double size) { return size < 1 ? "slightly " : size > 3 ? "
 
 }  // namespace
 
-std::string difference_words(const Lab& reference, const Lab& sample, double least) {
-    struct Word {
-        double size;
-        const char* text;
-    };
+std::vector<DifferenceStep> difference_steps(const Lab& reference, const Lab& sample, double least) {
     const Parts2000 p = parts_2000(reference, sample, {});
-    if (!std::isfinite(p.L + p.C + p.H)) return "unknown";
-    std::array<Word, 3> words{{{std::abs(p.L), p.L > 0 ? "lighter" : "darker"}, {0, ""}, {0, ""}}};
+    if (!std::isfinite(p.L + p.C + p.H)) return {};
+    std::vector<DifferenceStep> steps{{p.L > 0 ? "lighter" : "darker", std::abs(p.L), p.L > 0 ? 1.0 : -1.0, 0, 0}};
     constexpr double kNearNeutral = 4;
     if (chroma(reference) < kNearNeutral && chroma(sample) < kNearNeutral) {
         // a* counts as in CIEDE2000: by 1 + G, which is 1.5 here to within 0.001; the weights of so small a chroma are 1.
         const double a = 1.5 * (sample.a - reference.a), b = sample.b - reference.b;
-        words[1] = {std::abs(a), a > 0 ? "redder" : "greener"};
-        words[2] = {std::abs(b), b > 0 ? "yellower" : "bluer"};
+        steps.push_back({a > 0 ? "redder" : "greener", std::abs(a), 0, a > 0 ? 1.0 : -1.0, 0});
+        steps.push_back({b > 0 ? "yellower" : "bluer", std::abs(b), 0, 0, b > 0 ? 1.0 : -1.0});
     } else {
-        words[1] = {std::abs(p.C), p.C > 0 ? "cleaner" : "duller"};
-        words[2] = {std::abs(p.H), hue_word(reference, sample, p.H > 0)};
+        const double a = reference.a + sample.a, b = reference.b + sample.b, length = std::max(std::hypot(a, b), 1e-9);
+        const double out = (p.C > 0 ? 1 : -1) / length, around = (p.H > 0 ? 1 : -1) / length;
+        steps.push_back({p.C > 0 ? "cleaner" : "duller", std::abs(p.C), 0, out * a, out * b});
+        steps.push_back({hue_word(reference, sample, p.H > 0), std::abs(p.H), 0, -around * b, around * a});
     }
-    std::stable_sort(words.begin(), words.end(), [](const Word& x, const Word& y) { return x.size > y.size; });
+    std::stable_sort(steps.begin(), steps.end(), [](const DifferenceStep& x, const DifferenceStep& y) { return x.size > y.size; });
+    std::erase_if(steps, [least](const DifferenceStep& step) { return step.size < least || step.size <= 0; });
+    for (DifferenceStep& step : steps) step.word = how_much(step.size) + step.word;
+    return steps;
+}
+
+std::string difference_words(const Lab& reference, const Lab& sample, double least) {
+    const Parts2000 p = parts_2000(reference, sample, {});
+    if (!std::isfinite(p.L + p.C + p.H)) return "unknown";
     std::string text;
-    for (const Word& word : words) {
-        if (word.size >= least && word.size > 0) text += (text.empty() ? "" : ", ") + how_much(word.size) + word.text;
-    }
+    for (const DifferenceStep& step : difference_steps(reference, sample, least)) text += (text.empty() ? "" : ", ") + step.word;
     return text.empty() ? "no visible difference" : text;
 }
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <string>
+#include <vector>
 
 #include "color/color.hpp"
 
@@ -36,7 +37,17 @@ struct Components {
 /// CIEDE2000-weighted size: below 1 "slightly", above 3 "much". Components smaller than `least` are left out; all left out gives "no visible
 /// difference". Chroma: cleaner, duller. The hue word is the neighbor the step goes to (redder 0, yellower 90, greener 180, bluer 270 degrees; a hue
 /// within 15 degrees of one of these has that name already and goes to the next). For near-neutral colors (C* < 4 for both) a shift is named by its
-/// a*, b* direction instead. The words are those of the trade (ASTM D2244); scale and 15 degrees: our own. "unknown" if an input is not finite.
+/// a*, b* direction instead. The words are those of the trade (ASTM D2244); scale and 15 degrees: our own.
+/// "unknown" if an input is not finite. Each word for itself: difference_steps.
 [[nodiscard]] std::string difference_words(const Lab& reference, const Lab& sample, double least = 0.3);
+
+/// The direction a word speaks of, a unit vector in L*, a*, b* at the middle of the two colors, toward the sample; size: CIEDE2000-weighted, > 0.
+struct DifferenceStep {
+    std::string word;  // "slightly darker"
+    double size = 0;
+    double L = 0, a = 0, b = 0;
+};
+/// Those that difference_words names, largest first; none if an input is not finite.
+[[nodiscard]] std::vector<DifferenceStep> difference_steps(const Lab& reference, const Lab& sample, double least = 0.3);
 
 }  // namespace sw

@@ -2,6 +2,7 @@
 
 #include <Eigen/Cholesky>
 #include <Eigen/Eigenvalues>
+#include <Eigen/LU>
 #include <algorithm>
 #include <cmath>
 
@@ -14,7 +15,89 @@ Eigen::Matrix3d nearest_psd(const Eigen::Matrix3d& m) {
     return eigen.eigenvectors() * eigen.eigenvalues().cwiseMax(0).asDiagonal() * eigen.eigenvectors().transpose();
 }
 
-PairPosterior pair_posterior(const std::vector<SensedPair>& photos, const std::vector<TargetLight>& wanted) {
+Eigen::Matrix3d PairColor::covariance(double alike) const {
+    Eigen::Matrix3d sum = (1 - alike) * part(Part::unlike);
+    for (std::size_t p = 0; p < kParts; ++p) {
+        if (p != static_cast<std::size_t>(Part::unlike)) sum += parts[p];
+    }
+    return sum;
+}
+
+std::vector<Scatter> PairColor::scatter() const {
+    std::vector<Scatter> all;
+    for (const PairKind& kind : kinds) {
+        if (elsewhere) {
+            all.push_back({kind.share, covariance(1), kind.reach, (1 - kind.alike) * part(Part::unlike)});
+        } else {
+            all.push_back({kind.share, covariance(kind.alike), kind.reach});
+        }
+    }
+    return all;
+}
+
+double Surprise::chi_square(double alike) const { return off.dot(((1 - alike) * unlike + noise).ldlt().solve(off)); }
+
+Surprise surprise(const std::vector<SensedPair>& others, const SensedPair& read) {
+    const Eigen::Index readings = 3 * static_cast<Eigen::Index>(others.size());
+    std::vector<const LibraryView*> views;
+    std::vector<Eigen::Vector3d> middle;
+    Eigen::VectorXd step(readings);
+    for (std::size_t k = 0; k < others.size(); ++k) {
+        views.push_back(&others[k].calibration.sensor->view());
+        middle.push_back(others[k].middle());
+        step.segment<3>(3 * static_cast<Eigen::Index>(k)) = others[k].step();
+    }
+    const Neighborhood near = neighborhood(views, middle, std::max(4.0, step.norm() / std::sqrt(static_cast<double>(others.size())) / 2));
+    // Noise of a step, of each photo: its own and what its calibration does not know.
+    const LocalMap plain = local_map(near, views, middle, 0.25 * Eigen::MatrixXd::Identity(readings, readings), {&reflectance_view()});
+    const auto reflectance = [&](double sign) { return ModelSpectrum(plain.mean + sign * 0.5 * (plain.gain * step)); };
+    const ModelSpectrum chip = reflectance(-1), swatch = reflectance(1);
+    const auto noise_of = [&](const SensedPair& p) {
+        const Eigen::MatrixXd slope = by_belief(p.swatch, swatch) - by_belief(p.chip, chip);
+        return Eigen::Matrix3d(p.chip.noise + p.swatch.noise + slope * p.calibration.sensor->covariance() * slope.transpose());
+    };
+    Eigen::MatrixXd noise = Eigen::MatrixXd::Zero(readings, readings);
+    for (std::size_t k = 0; k < others.size(); ++k)
+        noise.block<3, 3>(3 * static_cast<Eigen::Index>(k), 3 * static_cast<Eigen::Index>(k)) = noise_of(others[k]);
+    const LibraryView& goal = read.calibration.sensor->view();
+    const LocalMap map = local_map(near, views, middle, noise, {&goal});
+    const LocalMap exact = local_map(near, views, middle, Eigen::MatrixXd::Zero(readings, readings), {&goal});
+    Surprise s;
+    s.off = read.step() - map.gain * step;
+    s.unlike = kSpread * 2 * exact.residual;
+    s.noise = noise_of(read) + map.gain * noise * map.gain.transpose() + nearest_psd(kSpread * 2 * map.residual - s.unlike);
+    return s;
+}
+
+namespace {
+
+/// The kinds' shares after what several photos read, each against those before it.
+std::vector<PairKind> weighed(std::vector<PairKind> kinds, const std::vector<SensedPair>& photos) {
+    if (photos.size() > 1) {
+        for (PairKind& kind : kinds) kind.share *= 1 - kUnusualKind.share;
+        kinds.push_back(kUnusualKind);
+    }
+    for (std::size_t k = 1; k < photos.size(); ++k) {
+        const Surprise s = surprise({photos.begin(), photos.begin() + static_cast<std::ptrdiff_t>(k)}, photos[k]);
+        double total = 0;
+        for (PairKind& kind : kinds) {
+            const Eigen::Matrix3d c = (1 - kind.alike) * s.unlike + s.noise;
+            kind.share *= std::exp(-0.25 * std::min(s.chi_square(kind.alike), 600.0)) / std::pow(c.determinant(), 0.25);
+            total += kind.share;
+        }
+        if (!(total > 0)) {  // beyond all of them: the widest is the nearest to it
+            for (PairKind& kind : kinds) kind.share = 0;
+            kinds.back().share = total = 1;
+        }
+        for (PairKind& kind : kinds) kind.share /= total;
+    }
+    return kinds;
+}
+
+}  // namespace
+
+std::vector<PairColor> pair_posterior(const std::vector<SensedPair>& photos, const std::vector<TargetLight>& wanted, bool elsewhere) {
+    const std::vector<PairKind> kinds = weighed(elsewhere ? kPairKindsElsewhere : kPairKinds, photos);
     std::vector<const LibraryView*> targets;
     for (const TargetLight& t : wanted) targets.push_back(&t.view);
     const Eigen::Index readings = 3 * static_cast<Eigen::Index>(photos.size());
@@ -55,7 +138,7 @@ PairPosterior pair_posterior(const std::vector<SensedPair>& photos, const std::v
     map = local_map(near, views, middle, doubt, all);
     const ModelSpectrum chip_reflectance = reflectance_at(chip), swatch_reflectance = reflectance_at(swatch);
 
-    PairPosterior result;
+    std::vector<PairColor> result;
     // What both share cancels in the difference: the gain that suits a difference knows only the noise that does not cancel.
     Eigen::MatrixXd own = Eigen::MatrixXd::Zero(readings, readings);
     for (std::size_t k = 0; k < photos.size(); ++k) {
@@ -73,39 +156,60 @@ PairPosterior pair_posterior(const std::vector<SensedPair>& photos, const std::v
     }
     for (std::size_t t = 0; t < targets.size(); ++t) {
         const auto row = 3 * static_cast<Eigen::Index>(t);
-        const Eigen::Vector3d mean = map.mean.segment<3>(row), delta = d.segment<3>(row);
-        result.d.push_back(delta);
-        result.chip.emplace_back(mean - delta / 2);
-        result.swatch.emplace_back(mean + delta / 2);
+        PairColor pair;
+        pair.kinds = kinds;
+        pair.elsewhere = elsewhere;
+        const Eigen::Vector3d mean = map.mean.segment<3>(row);
+        pair.d = d.segment<3>(row);
+        pair.chip = mean - pair.d / 2;
+        pair.swatch = mean + pair.d / 2;
         const Eigen::MatrixXd g = sharp.gain.middleRows<3>(row);
         // Noise also blunts the gain, and what a blunt gain leaves unexplained is the noise's doing: it is counted there, so that the advice is
         // right.
         const Eigen::Matrix3d unlike = kSpread * 2 * exact.residual.block<3, 3>(row, row);
-        result.residual.emplace_back(unlike + 0.05 * 0.05 * Eigen::Matrix3d::Identity());
-        Eigen::Matrix3d noise = nearest_psd(kSpread * 2 * sharp.residual.block<3, 3>(row, row) - unlike);
-        Eigen::Matrix3d belief = Eigen::Matrix3d::Zero(), tone = belief, field = belief, white = belief;
+        pair.part(Part::unlike) = unlike + 0.05 * 0.05 * Eigen::Matrix3d::Identity();
+        pair.part(Part::noise) = nearest_psd(kSpread * 2 * sharp.residual.block<3, 3>(row, row) - unlike);
+        Eigen::Matrix3d camera = Eigen::Matrix3d::Zero();
+        std::vector<Eigen::MatrixXd> slopes;
         for (std::size_t k = 0; k < photos.size(); ++k) {
             const Eigen::Matrix3d gk = g.middleCols<3>(3 * static_cast<Eigen::Index>(k));
             const SensedPair& p = photos[k];
-            noise += gk * (p.chip.noise + p.swatch.noise) * gk.transpose();
-            const Eigen::MatrixXd slope = gk * (by_belief(p.swatch, swatch_reflectance) - by_belief(p.chip, chip_reflectance));
-            const Eigen::MatrixXd& c = p.calibration.sensor->covariance();
-            belief += slope * c * slope.transpose();
+            pair.part(Part::noise) += gk * (p.chip.noise + p.swatch.noise) * gk.transpose();
+            slopes.emplace_back(gk * (by_belief(p.swatch, swatch_reflectance) - by_belief(p.chip, chip_reflectance)));
+        }
+        // Doubts that several readings share add up before they are squared.
+        std::vector<bool> done(photos.size(), false);
+        for (std::size_t k = 0; k < photos.size(); ++k) {
+            if (done[k]) continue;
+            Eigen::MatrixXd slope = slopes[k];
+            for (std::size_t j = k + 1; j < photos.size(); ++j) {
+                if (photos[k].photo < 0 || photos[j].photo != photos[k].photo) continue;
+                slope += slopes[j];
+                done[j] = true;
+            }
+            slopes[k] = slope;
+            const Eigen::MatrixXd& c = photos[k].calibration.sensor->covariance();
             const auto part = [&](int first, int last) {
                 const int from = kSensitivitySize + first, size = last - first + 1;
                 return Eigen::Matrix3d(slope.middleCols(from, size) * c.block(from, from, size, size) * slope.middleCols(from, size).transpose());
             };
-            tone += part(contrast, bend_last);
-            field += part(light_x, blue_y);
-            white += part(gain_r, flare);
+            const Eigen::Matrix3d tone = part(contrast, bend_last), field = part(light_x, blue_y), white = part(gain_r, flare);
+            pair.part(Part::tone) += tone;
+            pair.part(Part::field) += field;
+            pair.part(Part::white) += white;
+            camera += slope * c * slope.transpose() - tone - field - white;
         }
-        result.lamp.push_back(lamp_covariance(lamp_deviations(wanted[t].light, wanted[t].observer, swatch_reflectance) -
-                                              lamp_deviations(wanted[t].light, wanted[t].observer, chip_reflectance)));
-        result.noise.push_back(noise);
-        result.belief.push_back(nearest_psd(belief));
-        result.tone.push_back(tone);
-        result.field.push_back(field);
-        result.white.push_back(white);
+        for (std::size_t k = 0; k < photos.size(); ++k) {  // of photos under one light: what their common sensitivity adds beyond the sum of squares
+            for (std::size_t j = 0; j < photos.size(); ++j) {
+                if (j == k || done[j] || done[k] || photos[k].light < 0 || photos[j].light != photos[k].light) continue;
+                const auto& c = photos[std::min(j, k)].calibration.sensor->covariance().topLeftCorner<kSensitivitySize, kSensitivitySize>();
+                camera += slopes[k].leftCols<kSensitivitySize>() * c * slopes[j].leftCols<kSensitivitySize>().transpose();
+            }
+        }
+        pair.part(Part::camera) = nearest_psd(camera);
+        pair.part(Part::lamp) = lamp_covariance(lamp_deviations(wanted[t].light, wanted[t].observer, swatch_reflectance) -
+                                                lamp_deviations(wanted[t].light, wanted[t].observer, chip_reflectance));
+        result.push_back(pair);
     }
     return result;
 }

@@ -326,14 +326,13 @@ std::string spoiled_words(const std::vector<Mark>& marks, const std::vector<doub
 }
 
 std::vector<std::string> how_it_was_made(const Calibration& calibration, const std::vector<Mark>& marks) {
-    std::vector<std::string> words{"Method: " + calibration.method + "."};
+    std::string made = "Method: " + calibration.method;
     std::size_t used = 0;
     for (const Mark& mark : marks) used += mark.use->used ? 1 : 0;
     if (!marks.empty())
-        words.push_back("References: " + std::to_string(used) + " used" +
-                        (used < marks.size() ? ", " + std::to_string(marks.size() - used) + " not." : "."));
+        made += "; references: " + std::to_string(used) + " used" + (used < marks.size() ? ", " + std::to_string(marks.size() - used) + " not" : "");
     const auto& lit_by = calibration.sensor->lit_by();
-    words.push_back(lit_by ? "Light: " + lit_by->name + "." : "Light: not named.");
+    std::vector<std::string> words{made + "; light " + (lit_by ? lit_by->name : "not named") + "."};
     if (calibration.loo.mean) {
         double square = 0;
         const double mean = *calibration.loo.mean;
@@ -405,16 +404,15 @@ void draw(Pen& pen, const Photo& photo, const Calibration& calibration, double p
     const View view = view_of(photo, calibration, {kPageMargin, top, room, kFigures});
     const PictureMap map(calibration);
     const std::vector<double> shares = draw_photo(pen, photo, calibration, map, view, marks);
-    std::string caption = "The photo as corrected";
-    if (!view.whole) caption += ", its references enlarged";
+    std::string caption = view.whole ? "The photo as corrected" : "The references as corrected";
     caption += marks.empty() ? "." : ". Figures: \u0394E00 from what a reference is to what is read.";
-    pen.write(kPageMargin, view.on.bottom() + 10, caption, {.size = 18, .ink = kPaleInk, .width = room, .lines = 2});
+    const double caption_height = pen.write(kPageMargin, view.on.bottom() + 10, caption, {.size = 18, .ink = kPaleInk, .width = room, .lines = 2});
     draw_plane(pen, {kPageWidth - kPageMargin - kPlane, top, kPlane, kFigures}, marks);
 
     std::vector<std::string> light;
     for (const std::string& line : calibration.light.lines) light.push_back(capitalized(line) + ".");
     if (const std::string spoiled = spoiled_words(marks, shares); !spoiled.empty()) light.push_back(spoiled);
-    const double free_from = view.on.bottom() + 44, free = top + kFigures + 56 - free_from;
+    const double free_from = view.on.bottom() + 20 + caption_height, free = top + kFigures + 56 - free_from;
     const bool under_photo = free > 100;  // else in the last column
     if (!light.empty() && under_photo) draw_column(pen, {kPageMargin, free_from, room, free}, "The light, dust and glare", light);
 

@@ -14,6 +14,7 @@
 
 #include "calibrate/calibration.hpp"
 #include "photo/photo.hpp"
+#include "slow.hpp"
 #include "spectral/random.hpp"
 #include "spectral/sensitivity.hpp"
 #include "spectral/surfaces.hpp"
@@ -50,7 +51,7 @@ struct Scene {
 };
 
 /// Every photo of every case at hand; files that are not in the clone are looked for beside the project.
-inline const std::vector<Scene>& scenes() {
+inline const std::vector<Scene>& all_scenes() {
     static const std::vector<Scene> list = [] {
         std::vector<Scene> all;
         std::vector<std::filesystem::path> folders;
@@ -73,8 +74,17 @@ inline const std::vector<Scene>& scenes() {
     }();
     return list;
 }
+/// The same, fewer in slow builds.
+inline const std::vector<Scene>& scenes() {
+    static const std::vector<Scene> list = [] {
+        std::vector<Scene> some;
+        for (std::size_t i = 0; i < all_scenes().size(); i += kSlow ? 5 : 1) some.push_back(all_scenes()[i]);
+        return some;
+    }();
+    return list;
+}
 inline const Scene& scene(const std::string& name) {
-    for (const Scene& s : scenes()) {
+    for (const Scene& s : all_scenes()) {
         if (s.name == name) return s;
     }
     throw std::out_of_range(name);

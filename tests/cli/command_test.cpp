@@ -943,7 +943,7 @@ TEST_F(Command, CompareAnswersInTheFirstLine) {
                 testing::ContainsRegex("^The swatch is [0-9.]+ \\([0-9.]+ to [0-9.]+\\) from the chip: [^.]+\\. Within your tolerance of 20\\. "));
     EXPECT_THAT(flat(ran.out), HasSubstr("as lit in " + kBench + " (LED-B3)"));
     for (const char* light : {"D65", "A", "LED-B3"}) EXPECT_THAT(ran.out, HasSubstr(std::string("\n  ") + light + " "));
-    EXPECT_THAT(ran.out, HasSubstr("What limits it"));
+    EXPECT_THAT(ran.out, HasSubstr("What limits it, and what shrinks it"));
     EXPECT_THAT(ran.out, HasSubstr("What to do"));
     EXPECT_THAT(ran.out, HasSubstr("Wet paint and unglossed paint are not the dry, glossed color"));
 }

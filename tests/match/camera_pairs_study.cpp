@@ -66,12 +66,12 @@ Score judge(bool chart, const std::string& light_name, std::size_t every) {
         };
         std::vector<double> here;
         for (const auto& [i, k] : pairs) {
-            const PairPosterior pair = pair_posterior({SensedPair{calibration, sensed(i), sensed(k)}}, {target});
-            const Eigen::Vector3d m = (pair.chip[0] + pair.swatch[0]) / 2;
+            const PairColor pair = pair_posterior({SensedPair{calibration, sensed(i), sensed(k)}}, {target}).front();
+            const Eigen::Vector3d m = (pair.chip + pair.swatch) / 2;
             const Lab middle{m[0], m[1], m[2], truth[i].white};
             const double de00 = difference_2000(truth[i], truth[k]);
-            here.push_back(std::abs(pair.shown(middle, 0).median() - de00));
-            const Interval range = pair.honest(middle, 0).ci95();
+            here.push_back(std::abs(pair.distribution(middle).median() - de00));
+            const Interval range = pair.distribution(middle).ci95();
             if (range.low <= de00 && de00 <= range.high) ++score.inside;
         }
         score.p95 += test::quantile_of(here, 0.95);
