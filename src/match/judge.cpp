@@ -6,6 +6,7 @@
 #include <array>
 #include <cmath>
 
+#include "calibrate/figure.hpp"
 #include "color/difference.hpp"
 #include "match/component_sd.hpp"
 #include "match/physical_bounds.hpp"
@@ -58,11 +59,6 @@ PairColor as_lit(const SensedPhoto& photo, const CompareOptions& options) {
     return p;
 }
 
-/// Looks at one pair under one light, with what is random in each.
-struct Look {
-    PairColor pair;
-    Eigen::Matrix3d random = Eigen::Matrix3d::Zero();
-};
 Eigen::Matrix3d sum_of(const PairColor& p, std::initializer_list<Part> parts) {
     Eigen::Matrix3d sum = 0.02 * 0.02 * Eigen::Matrix3d::Identity();  // no look is without doubt
     for (const Part part : parts) sum += p.part(part);
@@ -110,12 +106,6 @@ PairColor mean_of(const std::vector<PairColor>& looks, std::initializer_list<Par
 constexpr std::initializer_list<Part> kRandomInPhoto{Part::noise};
 constexpr std::initializer_list<Part> kRandomInLight{Part::noise, Part::field, Part::white};
 
-std::string figure(double value) {
-    char text[32];
-    std::snprintf(text, sizeof text, "%.1f", value);
-    return text;
-}
-
 /// Repeats that stand apart from the others by more than chance does (chi square, 3 degrees of freedom, 0.1 %), the farthest named.
 void name_odd(const std::vector<PairColor>& looks, const std::vector<std::string>& names, const Lab& middle, const Weights& weights,
               std::vector<std::string>& notes) {
@@ -142,18 +132,18 @@ void name_odd(const std::vector<PairColor>& looks, const std::vector<std::string
     }
     if (most < kOdd) return;
     if (looks.size() == 2) {
-        notes.push_back("The two looks at the pair (" + names[0] + "; " + names[1] + ") disagree by " + figure(apart) +
+        notes.push_back("The two looks at the pair (" + names[0] + "; " + names[1] + ") disagree by " + figure(apart, 1) +
                         ", more than their grain and light explain. Both are kept and the range is wider for it: look for glare, shadow or dust, "
                         "and take a third.");
     } else {
-        notes.push_back(names[odd] + " stands apart from the other looks at the pair by " + figure(apart) +
+        notes.push_back(names[odd] + " stands apart from the other looks at the pair by " + figure(apart, 1) +
                         ". It is kept, and the range is wider for it: look for glare, shadow, dust or a wrong region, and leave it out if you find "
                         "one.");
     }
 }
 
 struct Circumstances {
-    bool chart = false, reference = true, named = false, several = false;
+    bool chart = false, reference = true, several = false;
 };
 
 std::vector<ErrorPart> budget_of(const PairColor& p, const Interval& ci95, const Lab& middle, const Weights& weights, const Circumstances& c) {
@@ -369,8 +359,7 @@ Comparison judge(std::vector<SensedPhoto> photos, const CompareOptions& asked) {
     const SensedPhoto& first = photos.front();
     const Light stated = first.lit_by ? *first.lit_by : *light("D50");
     result.lit_by = first.lit_by ? first.lit_by->name : "unknown light";
-    result.difference = difference_of(seen.front(), xyz(stated, options.observer), options,
-                                      {first.chart, first.reference, first.lit_by.has_value(), groups.size() > 1});
+    result.difference = difference_of(seen.front(), xyz(stated, options.observer), options, {first.chart, first.reference, groups.size() > 1});
 
     for (std::size_t g = 0; g < groups.size(); ++g) {
         const std::optional<Light>& lit_by = photos[groups[g].front()].lit_by;
@@ -406,9 +395,9 @@ Comparison judge(std::vector<SensedPhoto> photos, const CompareOptions& asked) {
             const PairUnder expected = row(*now.lit_by, Kind::inferred, pair_posterior({before.pair}, {target}, true).front(), options);
             const auto read =
                 std::find_if(result.lights.begin(), result.lights.end(), [&](const PairUnder& one) { return one.light == now.lit_by->name; });
-            said = ": under " + now.lit_by->name + " the pair was seen " + figure(read->de00) + " apart, where " +
+            said = ": under " + now.lit_by->name + " the pair was seen " + figure(read->de00, 1) + " apart, where " +
                    (before.lit_by ? "the photo under " + before.lit_by->name : std::string("the first photo")) + " let expect " +
-                   figure(expected.de00) + " (" + figure(expected.ci95.low) + " to " + figure(expected.ci95.high) + ")";
+                   figure(expected.de00, 1) + " (" + figure(expected.ci95.low, 1) + " to " + figure(expected.ci95.high, 1) + ")";
         }
         result.notes.push_back(
             "An unusual pair" + said +
@@ -423,8 +412,8 @@ Comparison judge(std::vector<SensedPhoto> photos, const CompareOptions& asked) {
             expect_second_light(first, seen.front(), targets, options, result);
             const SecondLight& best = result.second_light.front();
             note = note.substr(0, note.find(" under the light that matters")) + " under " + best.light + " (" + best.where +
-                   "), which would tell most: the doubt under the lights asked for would fall from \u00b1" + figure(result.elsewhere_sd) +
-                   " to \u00b1" + figure(best.sd) + "; compare both.";
+                   "), which would tell most: the doubt under the lights asked for would fall from \u00b1" + figure(result.elsewhere_sd, 1) +
+                   " to \u00b1" + figure(best.sd, 1) + "; compare both.";
         }
         result.notes.push_back(note);
     }

@@ -179,7 +179,7 @@ TEST(Bars, OneReading) {
                     map.mean(), map.p95(), map.coverage(), surface.mean(), surface.p95(), surface.coverage(), smooth.mean(), smooth.p95(), map.ms(),
                     surface.ms(), smooth.ms());
         if (!m.unseen_table) continue;
-        EXPECT_LE(map.mean(), (b.limit_mean + 0.005)) << b.from << " to " << b.to;
+        EXPECT_LE(map.mean(), b.limit_mean + 0.005) << b.from << " to " << b.to;
         EXPECT_LE(map.p95(), b.limit_p95) << b.from << " to " << b.to;
         EXPECT_LE(surface.mean(), 1.03 * b.limit_mean) << b.from << " to " << b.to;
         EXPECT_LT(map.mean(), smooth.mean()) << b.from << " to " << b.to;
