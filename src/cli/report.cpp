@@ -218,17 +218,6 @@ std::string setups_report(const std::vector<KeptSetup>& setups, const std::strin
 
 namespace {
 
-// "Half of all observers would see a difference of 0.8: not resolved (61 %). Half would accept one of 1.8: within (over 99 %)."
-std::string thresholds_sentence(const Difference& d) {
-    std::string text = "Beside that: ";
-    for (const Threshold& t : d.thresholds)
-        text += t.name + " (" + brief(t.de00) + ") " + (t.verdict == Verdict::not_resolved ? "" : "is ") + to_word(t.verdict) + ", chance of more " +
-                percent(t.chance_beyond) + "; ";
-    text.replace(text.size() - 2, 2, ".");
-    return text + " Half of all observers see, or accept, that much (Paravina et al. 2015)." +
-           (d.textured ? " Textured: lightness counts half." : "");
-}
-
 // A bar for each part that matters, largest first: its share of the largest in up to 12 characters.
 std::string budget_table(const Difference& d) {
     Table table({"", "", "±", "range without", ""}, {1, 4});

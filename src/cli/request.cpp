@@ -466,8 +466,9 @@ Result<Done> ladder_of(const Values& ladder, const Values& display, CompareReque
 }
 
 Result<double> tolerance_of(const Values& texts, double otherwise) {
-    if (!texts.empty() && texts[0] == "perceptible") return kPerceptible;
-    if (!texts.empty() && texts[0] == "acceptable") return kAcceptable;
+    for (const auto& [name, de00] : kThresholds) {
+        if (!texts.empty() && texts[0] == name) return de00;
+    }
     const auto accepted = number_of(texts, "--tolerance", otherwise, 100);
     if (accepted) return accepted;
     Error error = accepted.error();

@@ -1,7 +1,9 @@
 // Reading against reading: difference with its interval, verdict, and what other lights do to the pair.
 #pragma once
 
+#include <array>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "calibrate/calibration.hpp"
@@ -33,6 +35,7 @@ struct Direction {
 };
 
 /// A tolerance that is offered beside the user's own.
+inline constexpr std::array<std::pair<const char*, double>, 2> kThresholds{{{"perceptible", kPerceptible}, {"acceptable", kAcceptable}}};
 struct Threshold {
     std::string name;  // "perceptible", "acceptable"
     double de00 = 0;

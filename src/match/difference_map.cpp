@@ -220,7 +220,8 @@ std::vector<Eigen::Vector3d> draws_of(const Eigen::Matrix3d& covariance) {
     Random random(20);
     std::vector<Eigen::Vector3d> draws{Eigen::Vector3d::Zero()};
     while (draws.size() < kMeanDraws) {
-        const Eigen::Vector3d u(random.normal(), random.normal(), random.normal());
+        const double z = random.normal(), y = random.normal(), x = random.normal();
+        const Eigen::Vector3d u(x, y, z);
         draws.emplace_back(root * u);
         draws.emplace_back(-(root * u));
     }

@@ -204,7 +204,7 @@ Difference difference_of(const PairColor& p, const Xyz& white, const CompareOpti
     difference.tolerance = options.tolerance;
     difference.chance_beyond = distribution.exceeds(options.tolerance);
     difference.verdict = verdict_of(difference.ci95, options.tolerance);
-    for (const auto& [name, limit] : {std::pair{"perceptible", kPerceptible}, {"acceptable", kAcceptable}})
+    for (const auto& [name, limit] : kThresholds)
         difference.thresholds.push_back({name, limit, verdict_of(difference.ci95, limit), distribution.exceeds(limit)});
     const Components parts = components(chip, swatch);
     difference.dL = parts.dL;

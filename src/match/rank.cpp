@@ -149,7 +149,10 @@ std::vector<Ranked> rank_targets(const std::vector<HeldAgainst>& targets, double
     }
     Random random(9);
     std::vector<std::vector<double>> drawn;
-    const auto normal = [&] { return Eigen::Vector3d(random.normal(), random.normal(), random.normal()); };
+    const auto normal = [&] {  // one draw a statement: the order of arguments is the compiler's
+        const double z = random.normal(), y = random.normal(), x = random.normal();
+        return Eigen::Vector3d(x, y, z);
+    };
     const int draws = std::max(256, std::min(kRankDraws, 400'000 / static_cast<int>(targets.size())));
     for (int k = 0; k < draws; ++k) {
         const Eigen::Vector3d shared = normal();

@@ -197,11 +197,12 @@ struct Linearizer::Content {
         const Profile profile(cmsOpenProfileFromMemTHR(context.get(), bytes.data(), static_cast<cmsUInt32Number>(bytes.size())));
         if (!profile) return broken(file, "cannot be read");
 
-        const cmsColorSpaceSignature space = cmsGetColorSpace(profile.get());
+        const auto space =
+            static_cast<cmsUInt32Number>(cmsGetColorSpace(profile.get()));  // a file's four letters: any value, not the enumeration's alone
         const bool gray_profile = space == cmsSigGrayData, inks = space == cmsSigCmykData;
         if (channels == 4 && !inks) return broken(file, "is not made for pictures in CMYK");
         if (channels != 4 && space != cmsSigRgbData && !(gray_profile && channels == 1)) return broken(file, "is not made for pictures in RGB");
-        const cmsProfileClassSignature device = cmsGetDeviceClass(profile.get());
+        const auto device = static_cast<cmsUInt32Number>(cmsGetDeviceClass(profile.get()));
         if (device != cmsSigInputClass && device != cmsSigDisplayClass && device != cmsSigOutputClass && device != cmsSigColorSpaceClass)
             return broken(file, "is not the profile of a device or a color space");
         encoding = "profile: " + description(profile.get());

@@ -43,6 +43,16 @@ std::string light_sentence(const PairUnder& under) {
 
 std::string rank_text(const Ranked& ranked) { return std::to_string(ranked.rank) + (ranked.tied ? "=" : ""); }
 
+std::string thresholds_sentence(const Difference& d) {
+    std::string text = "Beside that: ";
+    for (const Threshold& t : d.thresholds)
+        text += t.name + " (" + brief(t.de00) + ") " + (t.verdict == Verdict::not_resolved ? "" : "is ") + to_word(t.verdict) + ", chance of more " +
+                percent(t.chance_beyond) + "; ";
+    text.replace(text.size() - 2, 2, ".");
+    return text + " Half of all observers see, or accept, that much (Paravina et al. 2015)." +
+           (d.textured ? " Textured: lightness counts half." : "");
+}
+
 std::vector<std::string> ranking_words(const std::vector<Ranked>& ranked, const std::string& to, double tolerance) {
     const auto named = [](const Ranked& r) { return r.name + ", " + figure_with_range(r.de00, r.ci95); };
     std::vector<std::string> words;

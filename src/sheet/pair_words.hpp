@@ -16,6 +16,9 @@ namespace sw {
 [[nodiscard]] std::string figure_with_range(double de00, const Interval& ci95);
 /// "The swatch is 1.9 (1.4 to 2.5) from the chip: slightly darker, greener. Outside your tolerance of 1.5."
 [[nodiscard]] std::string answer_sentence(const Difference& difference, bool tolerance_given);
+/// "Beside that: perceptible (0.8) is outside, chance of more 97 %; acceptable (1.8) not resolved, chance of more 61 %. Half of all observers see, or
+/// accept, that much (Paravina et al. 2015)."
+[[nodiscard]] std::string thresholds_sentence(const Difference& difference);
 /// "D65: the pair breaks, 3.1 (0.8 to 6.2), inferred"
 [[nodiscard]] std::string light_sentence(const PairUnder& under);
 

@@ -42,7 +42,7 @@ struct Screen::Transforms {
                                          : cmsOpenProfileFromMemTHR(context, icc.data(), static_cast<cmsUInt32Number>(icc.size())));
         if (!screen) return broken("is no ICC profile, or is damaged");
         if (cmsGetColorSpace(screen.get()) != cmsSigRgbData) return broken("is not the profile of a screen: it is not made for RGB");
-        const cmsProfileClassSignature device = cmsGetDeviceClass(screen.get());
+        const auto device = static_cast<cmsUInt32Number>(cmsGetDeviceClass(screen.get()));  // any four letters
         if (device != cmsSigDisplayClass && device != cmsSigColorSpaceClass) return broken("is not the profile of a screen but of another device");
         const Profile lab(cmsCreateLab4ProfileTHR(context, nullptr));  // its white: D50
         made->to_screen.reset(

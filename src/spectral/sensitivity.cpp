@@ -145,7 +145,8 @@ Sensitivity sensitivity_prior(const std::optional<Light>& lit_by, Rendering rend
                 const bool for_d65 = k % 2 == 0;  // the camera's matrix: made for daylight, or for this light
                 const Eigen::Matrix3Xd seen = (for_d65 ? under(camera, power_d65) : rows) * training_surfaces();
                 const Eigen::Matrix3d matrix = white_preserving_fit(seen, for_d65 ? goal_d65 : goal_here, Eigen::Vector3d::Ones());
-                const Eigen::Vector3d balance(std::exp(0.1 * random.normal()), 1, std::exp(0.1 * random.normal()));
+                const double blue = std::exp(0.1 * random.normal()), red = std::exp(0.1 * random.normal());
+                const Eigen::Vector3d balance(red, 1, blue);
                 rows = (matrix * balance.asDiagonal() * rows).eval();
                 for (int c = 0; c < 3; ++c) rows.row(c) /= rows.row(c).sum();
             }

@@ -60,8 +60,14 @@ Pigment make_pigment(Random& r) {
     if (kind < 0.34) {  // one edge: yellows, oranges, reds
         const double at = r.uniform(430, 650);
         k = falling(at, r.uniform(4, 16));
-        if (r.uniform() < 0.5) k = k.cwiseProduct(constant(1) - r.uniform(0, 0.7) * bump(r.uniform(400, 460), r.uniform(25, 60)));
-        if (r.uniform() < 0.4) k += r.uniform(0, 0.25) * bump(r.uniform(at, 720), r.uniform(30, 80));
+        if (r.uniform() < 0.5) {
+            const double width = r.uniform(25, 60), center = r.uniform(400, 460), depth = r.uniform(0, 0.7);
+            k = k.cwiseProduct(constant(1) - depth * bump(center, width));
+        }
+        if (r.uniform() < 0.4) {
+            const double width = r.uniform(30, 80), center = r.uniform(at, 720), height = r.uniform(0, 0.25);
+            k += height * bump(center, width);
+        }
         k.array() += power_of_ten(r, -3.5, -1.2);
     } else if (kind < 0.70) {  // bands: blues, violets, greens, magentas
         const double center = r.uniform(480, 700);
@@ -78,11 +84,13 @@ Pigment make_pigment(Random& r) {
         k = (k / k.maxCoeff()).array() + power_of_ten(r, -3.0, -1);
     } else if (kind < 0.86) {  // earths
         const double at = r.uniform(470, 620), height = r.uniform(0, 0.35), near = r.uniform(600, 700);
-        k = falling(at, r.uniform(14, 60)) + height * bump(near, r.uniform(30, 80));
+        const double width = r.uniform(30, 80), steep = r.uniform(14, 60);
+        k = falling(at, steep) + height * bump(near, width);
         k.array() += power_of_ten(r, -2.2, -0.6);
     } else if (kind < 0.96) {  // blacks
         const double height = r.uniform(-0.1, 0.1), at = r.uniform(400, 700);
-        k = slope(r) + height * bump(at, r.uniform(40, 100));
+        const double width = r.uniform(40, 100);
+        k = slope(r) + height * bump(at, width);
         p.black = true;
     } else {  // green windows
         const double blue = r.uniform(430, 510), blue_width = r.uniform(6, 25), height = r.uniform(0.4, 1.2), red = r.uniform(540, 640);
@@ -189,7 +197,8 @@ ModelSpectrum make_mixture(Random& r, const Spectra& log_ratio) {
     }
     if (!sums) q = q.array().exp();
     q *= std::pow(10.0, 0.35 * r.normal());
-    q += power_of_ten(r, -4, -1.2) * slope(r);
+    const ModelSpectrum line = slope(r);
+    q += power_of_ten(r, -4, -1.2) * line;
     if (r.uniform() < 0.3) {  // moved and stretched along the wavelengths
         const double shift = 8 * r.normal(), stretch = 1 + 0.03 * r.normal();
         const ModelSpectrum old = q.array().log();
@@ -239,6 +248,7 @@ Spectra read_columns(std::string_view text) {
 
 constexpr std::array<const char*, 3> kSampleTables{"test_color_samples_13_3.csv", "color_evaluation_samples_224.csv", "chart24_reflectance.csv"};
 
+/// No expression draws twice: which draw comes first would be the compiler's choice, and the library with it.
 /// Each part has its own random numbers, so that parts can be made at the same time and one does not move when another changes.
 SurfaceLibrary make_library(const char* without) {
     SurfaceLibrary library(kModelBands, kSurfaces);

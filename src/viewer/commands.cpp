@@ -119,7 +119,8 @@ const std::vector<std::string>& command_forms() {
                                                 "chip REGION",
                                                 "swatch REGION",
                                                 "remove gray[#N]|chart|chip|swatch|known[#N]",
-                                                "tolerance T",
+                                                "tolerance T|perceptible|acceptable",
+                                                "surface smooth|textured",
                                                 "add-light LIGHT",
                                                 "remove-light LIGHT",
                                                 "save-target NAME",
@@ -131,39 +132,42 @@ const std::vector<std::string>& command_forms() {
 
 std::string to_text(const Command& command) {
     return std::visit(
-        Overload{
-            [](const OpenPhoto& c) { return "open " + quoted(c.path); }, [](const SetTransfer& c) { return "transfer " + transfer_text(c.transfer); },
-            [](const SetLitBy& c) { return "lit-by " + light_text(c.light); },
-            [](const SetGray& c) { return numbered("gray", c.index) + " " + to_text(c.region) + (c.lrv ? " " + shortest(*c.lrv) : ""); },
-            [](const SetLrv& c) { return numbered("lrv", c.index) + " " + shortest(c.lrv); },
-            [](const FindChart&) { return std::string("find-chart"); }, [](const SetChartCorners& c) { return "chart " + corner_text(c.corners); },
-            [](const ClearChart&) { return std::string("clear-chart"); },
-            [](const SetKnown& c) { return "known " + quoted(c.name) + " " + to_text(c.region) + " " + lab_text(c.lab); },
-            [](const SetChip& c) { return "chip " + to_text(c.region); }, [](const SetSwatch& c) { return "swatch " + to_text(c.region); },
-            [](const RemoveRegion& c) {
-                switch (c.what.mark) {
-                    case Mark::none:
-                        break;
-                    case Mark::gray:
-                        return numbered("remove gray", c.what.index);
-                    case Mark::chart:
-                        return std::string("remove chart");
-                    case Mark::chip:
-                        return std::string("remove chip");
-                    case Mark::swatch:
-                        return std::string("remove swatch");
-                    case Mark::known:
-                        return numbered("remove known", c.what.index);
-                }
-                return std::string("remove");
-            },
-            [](const SetTolerance& c) { return "tolerance " + shortest(c.de00); },
-            [](const AddLight& c) { return "add-light " + light_text(c.light); },
-            [](const RemoveLight& c) { return "remove-light " + light_text(c.light); },
-            [](const SaveTarget& c) { return "save-target " + quoted(c.name); },
-            [](const SaveReading& c) { return "save-reading " + quoted(c.name); },
-            [](const RemoveTarget& c) { return "remove-target " + quoted(c.name); },
-            [](const RemoveReading& c) { return "remove-reading " + std::to_string(c.id); }},
+        Overload{[](const OpenPhoto& c) { return "open " + quoted(c.path); },
+                 [](const SetTransfer& c) { return "transfer " + transfer_text(c.transfer); },
+                 [](const SetLitBy& c) { return "lit-by " + light_text(c.light); },
+                 [](const SetGray& c) { return numbered("gray", c.index) + " " + to_text(c.region) + (c.lrv ? " " + shortest(*c.lrv) : ""); },
+                 [](const SetLrv& c) { return numbered("lrv", c.index) + " " + shortest(c.lrv); },
+                 [](const FindChart&) { return std::string("find-chart"); },
+                 [](const SetChartCorners& c) { return "chart " + corner_text(c.corners); },
+                 [](const ClearChart&) { return std::string("clear-chart"); },
+                 [](const SetKnown& c) { return "known " + quoted(c.name) + " " + to_text(c.region) + " " + lab_text(c.lab); },
+                 [](const SetChip& c) { return "chip " + to_text(c.region); },
+                 [](const SetSwatch& c) { return "swatch " + to_text(c.region); },
+                 [](const RemoveRegion& c) {
+                     switch (c.what.mark) {
+                         case Mark::none:
+                             break;
+                         case Mark::gray:
+                             return numbered("remove gray", c.what.index);
+                         case Mark::chart:
+                             return std::string("remove chart");
+                         case Mark::chip:
+                             return std::string("remove chip");
+                         case Mark::swatch:
+                             return std::string("remove swatch");
+                         case Mark::known:
+                             return numbered("remove known", c.what.index);
+                     }
+                     return std::string("remove");
+                 },
+                 [](const SetTolerance& c) { return "tolerance " + shortest(c.de00); },
+                 [](const SetTextured& c) { return std::string(c.textured ? "surface textured" : "surface smooth"); },
+                 [](const AddLight& c) { return "add-light " + light_text(c.light); },
+                 [](const RemoveLight& c) { return "remove-light " + light_text(c.light); },
+                 [](const SaveTarget& c) { return "save-target " + quoted(c.name); },
+                 [](const SaveReading& c) { return "save-reading " + quoted(c.name); },
+                 [](const RemoveTarget& c) { return "remove-target " + quoted(c.name); },
+                 [](const RemoveReading& c) { return "remove-reading " + std::to_string(c.id); }},
         command);
 }
 
@@ -253,9 +257,16 @@ Result<Command> parse_command(std::string_view line) {
         return usage(form);
     }
     if (verb == "tolerance") {
+        for (const auto& [name, de00] : kThresholds) {
+            if (n == 1 && words[1] == name) return Command(SetTolerance{de00});
+        }
         const auto value = n == 1 ? number(words[1]) : std::nullopt;
-        if (!value) return usage("tolerance T, for example tolerance 2");
+        if (!value) return usage("tolerance T|perceptible|acceptable, for example tolerance 2");
         return Command(SetTolerance{*value});
+    }
+    if (verb == "surface") {
+        if (n != 1 || (words[1] != "smooth" && words[1] != "textured")) return usage("surface smooth|textured");
+        return Command(SetTextured{words[1] == "textured"});
     }
     if (verb == "remove-reading") {
         const auto value = n == 1 ? number(words[1]) : std::nullopt;
@@ -294,6 +305,7 @@ std::string to_script(const Work& work) {
     if (work.chip) line(SetChip{*work.chip});
     if (work.swatch) line(SetSwatch{*work.swatch});
     line(SetTolerance{work.tolerance});
+    line(SetTextured{work.textured});
     for (const std::string& light : work.lights) line(AddLight{light});
     return text;
 }
@@ -346,6 +358,7 @@ struct Planner {
                           .chip = {},
                           .swatch = {},
                           .tolerance = now.tolerance,
+                          .textured = now.textured,
                           .lights = now.lights};
         step.sentence = "Opened " + file_name(c.path);
         return step;
@@ -456,6 +469,11 @@ struct Planner {
             return bad("a tolerance is 0.1 to 50", "2 is usual for a model seen at arm's length", "tolerance " + shortest(c.de00));
         step.after.tolerance = c.de00;
         step.sentence = "Tolerance ΔE00 " + shortest(c.de00);
+        return step;
+    }
+    Result<Step> operator()(const SetTextured& c) {
+        step.after.textured = c.textured;
+        step.sentence = c.textured ? "Textured surfaces: lightness counts half" : "Smooth surfaces: lightness counts whole";
         return step;
     }
     Result<Step> operator()(const AddLight& c) {

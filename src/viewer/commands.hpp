@@ -49,6 +49,9 @@ struct RemoveRegion {
 struct SetTolerance {
     double de00 = 2;
 };
+struct SetTextured {
+    bool textured = true;
+};
 struct AddLight {
     std::string light;
 };
@@ -69,7 +72,7 @@ struct RemoveReading {
 };
 
 using Command = std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
-                             RemoveRegion, SetTolerance, AddLight, RemoveLight, SaveTarget, SaveReading, RemoveTarget, RemoveReading>;
+                             RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, RemoveTarget, RemoveReading>;
 
 /// One line; parse_command(to_text(c)) gives c back.
 [[nodiscard]] std::string to_text(const Command&);

@@ -19,6 +19,7 @@ std::string calibration_key(const Work& work) {
                           .chip = {},
                           .swatch = {},
                           .tolerance = 2,
+                          .textured = false,
                           .lights = {}});
 }
 
@@ -112,6 +113,7 @@ void derive(const Work& work, const Results& have, std::stop_token stop, const R
             report("Comparing", std::nullopt);
             CompareOptions options;
             options.tolerance = work.tolerance;
+            options.textured = work.textured;
             for (const std::string& text : work.lights) {
                 if (Result<Light> known = light(text, read_text_file)) {
                     options.under.push_back(std::move(*known));

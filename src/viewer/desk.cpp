@@ -73,6 +73,7 @@ void Desk::save_ladder(const std::string& file) {
     if (const auto can = can_save_light_ladder(path.string(), false); !can) return complain(can.error());
     CompareOptions options;
     options.tolerance = work_.tolerance;
+    options.textured = work_.textured;
     const auto saved = save_light_ladder(*results_.comparison, options, {}, "Light ladder of " + file_name(work_.photo),
                                          answer_sentence(results_.comparison->difference, true), path.string());
     if (!saved) return complain(saved.error());

@@ -73,7 +73,7 @@ void verdict_card(const Scene& scene) {
     text(words.direction);
     ImGui::PopFont();
     quiet(words.steps);
-    for (const auto& [line, loud] : {std::pair{&words.reaches, true}, {&words.doubt, false}, {&words.advice, true}}) {
+    for (const auto& [line, loud] : {std::pair{&words.reaches, true}, {&words.doubt, false}, {&words.advice, true}, {&words.beside, false}}) {
         if (!line->empty()) loud ? text(*line) : quiet(*line);
     }
 }

@@ -3,6 +3,7 @@
 
 #include <algorithm>
 
+#include "sheet/figures.hpp"
 #include "viewer/panels.hpp"
 #include "viewer/widgets.hpp"
 
@@ -158,6 +159,15 @@ void match_step(const Scene& scene, View& view, Outbox& out) {
         } else {
             out.commit(SetTolerance{0});  // refused with a message that says what would do
         }
+    }
+    const std::string surface = scene.work.textured ? "Textured  X" : "Smooth  X";
+    same_line_if_fits(button_width(surface));
+    if (button(look, surface)) out.commit(SetTextured{!scene.work.textured});
+    for (std::size_t i = 0; i < kThresholds.size(); ++i) {
+        const auto& [name, de00] = kThresholds[i];
+        const std::string label = brief(de00) + " " + name;
+        if (i > 0) same_line_if_fits(button_width(label));
+        if (button(look, label, scene.work.tolerance == de00)) out.commit(SetTolerance{de00});
     }
     quiet("Judged under these lights:");
     for (std::size_t i = 0; i < scene.work.lights.size(); ++i) {

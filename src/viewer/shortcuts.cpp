@@ -123,6 +123,7 @@ std::vector<Shortcut> table() {
         d.view.open_step = 4;
         d.view.focus = "tolerance";
     });
+    add(path, "x", "X", "smooth or textured surfaces: lightness counts half", [](Desk& d) { d.commit(SetTextured{!d.work().textured}); });
     add(path, "a", "A", "judge under another light", [](Desk& d) {
         d.view.open_step = 4;
         d.view.focus = "light";

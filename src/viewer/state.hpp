@@ -23,7 +23,8 @@ struct Work {
     std::string lit_by;  // LIGHT of the picture; empty: unknown
     References references;
     std::optional<Region> chip, swatch;
-    double tolerance = 2;  // CIEDE2000
+    double tolerance = 2;   // CIEDE2000
+    bool textured = false;  // lightness counts half
     std::vector<std::string> lights{"D65", "A", "LED-B3"};
 };
 

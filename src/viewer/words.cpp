@@ -50,7 +50,15 @@ std::string marked_word(Verdict verdict) {
 }
 
 VerdictWords verdict_words(const Difference& d) {
-    VerdictWords words{difference_figure(d.de00, d.ci95), range(d.ci95), marked_word(d.verdict), "Swatch: " + d.words, {}, {}, {}, {}};
+    VerdictWords words{difference_figure(d.de00, d.ci95),
+                       range(d.ci95),
+                       marked_word(d.verdict),
+                       "Swatch: " + d.words,
+                       {},
+                       {},
+                       {},
+                       {},
+                       d.thresholds.empty() ? "" : thresholds_sentence(d)};
     if (d.verdict == Verdict::not_resolved)
         words.reaches = "The range reaches over your tolerance of " + brief(d.tolerance) + ".";
     else

@@ -34,7 +34,7 @@ struct VerdictWords {
     std::string verdict;        // "✗ outside 1.5"
     std::string direction;      // "Swatch: slightly darker"
     std::string steps;          // "ΔL* -1.2 ± 0.3  ΔC* ..."
-    std::string reaches, doubt, advice;
+    std::string reaches, doubt, advice, beside;
 };
 [[nodiscard]] VerdictWords verdict_words(const Difference&);
 

@@ -131,8 +131,7 @@ TEST(BadCharts, AreRefusedOrToldOfWhenFoundByThemselves) {
     test::ChartShot shot;
     shot.width = 900, shot.height = 600, shot.share = 0.5, shot.boxes = 10, shot.fan_deck = false;
     const test::ChartPicture whole = chart_picture(shot, 8);
-    const auto [x0, y0] = whole.corners[0];
-    const auto pitch = whole.pitch;
+    const double x0 = whole.corners[0].x, y0 = whole.corners[0].y, pitch = whole.pitch;
     const auto cut_at = [&](double columns, double rows) {  // that many columns and rows stay in view
         const int left = static_cast<int>(x0 + (6 - columns) * pitch), bottom = static_cast<int>(y0 + rows * pitch);
         return part(whole.photo, left, 0, 900 - left, std::min(600, bottom));

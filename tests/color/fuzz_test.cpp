@@ -374,7 +374,8 @@ std::string invalid(Random& random) {
             return text;
         }
         case 7:  // shares that are none
-            return random.of({"0", "-1", "nan", "inf", "1e308", "-1e308", "1e309", "1e-308", "1e-320", "0x1p3", "1e7", "1e-7", "0,5", "50%", "1/2"}) +
+            return std::string(random.of(
+                       {"0", "-1", "nan", "inf", "1e308", "-1e308", "1e309", "1e-308", "1e-320", "0x1p3", "1e7", "1e-7", "0,5", "50%", "1/2"})) +
                    "*" + good;
         case 8:  // nested blends
             return random.of({"0.5*0.5*", "0.5*(0.5*A+0.5*", "(0.5*A)+0.5*", "0.5*A+0.5*0.5*", "((", "0.5*A+(0.5*D65)+1*2*",

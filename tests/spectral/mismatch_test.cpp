@@ -125,13 +125,15 @@ std::vector<Question> questions() {
         twice.row(2) = twice.row(0);
         SensorRows tied = SensorRows::Zero();  // whole numbers, many alike
         for (Eigen::Index i = 0; i < tied.size(); ++i) tied.data()[i] = random.below(3);
-        for (const auto& [name, rows] : {std::pair<std::string, SensorRows>{"camera", camera()},
-                                         {"eye", eyes[static_cast<std::size_t>(round % 3)]},
-                                         {"noise", random_matrix<SensorRows>(random)},
-                                         {"bells", smooth},
-                                         {"twice", twice},
-                                         {"tied", tied},
-                                         {"blocks", block_camera()}}) {
+        for (const auto& camera_or_eye : {std::pair<std::string, SensorRows>{"camera", camera()},
+                                          {"eye", eyes[static_cast<std::size_t>(round % 3)]},
+                                          {"noise", random_matrix<SensorRows>(random)},
+                                          {"bells", smooth},
+                                          {"twice", twice},
+                                          {"tied", tied},
+                                          {"blocks", block_camera()}}) {
+            const std::string& name = camera_or_eye.first;
+            const SensorRows& rows = camera_or_eye.second;
             const auto add = [&](const std::string& what, const Eigen::Vector3d& seen) {
                 const int kind = random.below(5);
                 Question q{name + ", " + what + ", round " + std::to_string(round), rows, seen, {}};

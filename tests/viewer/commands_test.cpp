@@ -86,6 +86,7 @@ std::vector<Command> one_of_each() {
             RemoveRegion{{Mark::swatch, 0}},
             RemoveRegion{{Mark::known, 0}},
             SetTolerance{1.5},
+            SetTextured{},
             AddLight{"D50"},
             RemoveLight{"D65"},
             SaveTarget{"Damson 14"},
@@ -129,10 +130,18 @@ TEST(CommandText, TakesPlainPathsAndNames) {
     EXPECT_EQ(std::get<SaveTarget>(*save).name, "Damson 14");
 }
 
+TEST(CommandText, KnowsTheThresholdsByName) {
+    for (const auto& [name, de00] : kThresholds) {
+        const Result<Command> read = parse_command("tolerance " + std::string(name));
+        ASSERT_TRUE(read) << name;
+        EXPECT_EQ(std::get<SetTolerance>(*read).de00, de00);
+    }
+}
+
 TEST(CommandText, RefusesWithARemedy) {
     for (const char* line :
-         {"", "paint it black", "gray", "gray 1,2,3", "gray 1,2,3,4 x", "gray#0 1,2,3,4", "chart 1,2,3", "tolerance two", "tolerance nan", "open",
-          "save-target \"x", "remove hat", "remove-reading 1.5", "transfer loud", "known x 1,2,3,4 1,2"}) {
+         {"", "paint it black", "gray", "gray 1,2,3", "gray 1,2,3,4 x", "gray#0 1,2,3,4", "chart 1,2,3", "tolerance two", "tolerance nan", "surface",
+          "surface rough", "open", "save-target \"x", "remove hat", "remove-reading 1.5", "transfer loud", "known x 1,2,3,4 1,2"}) {
         const Result<Command> read = parse_command(line);
         ASSERT_FALSE(read) << line;
         EXPECT_FALSE(read.error().remedy.empty()) << line;
@@ -205,6 +214,7 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
                                    SetChip{box},
                                    SetSwatch{box},
                                    SetTolerance{1},
+                                   SetTextured{},
                                    AddLight{"F11"},
                                    RemoveLight{"A"},
                                    SaveTarget{"Damson 14"},
@@ -272,6 +282,7 @@ TEST(Plan, OpeningAPhotoKeepsToleranceAndLightsOnly) {
     work.chip = Box{1, 1, 20, 20};
     work.lit_by = "A";
     work.tolerance = 1;
+    work.textured = true;
     work.lights = {"D50"};
     const Results results;
     const Shelf shelf;
@@ -280,6 +291,7 @@ TEST(Plan, OpeningAPhotoKeepsToleranceAndLightsOnly) {
     EXPECT_FALSE(step->after.chip);
     EXPECT_TRUE(step->after.lit_by.empty());
     EXPECT_EQ(step->after.tolerance, 1);
+    EXPECT_TRUE(step->after.textured);
     EXPECT_EQ(step->after.lights, std::vector<std::string>{"D50"});
 }
 
@@ -313,7 +325,7 @@ public:
     explicit RandomCommands(std::uint64_t seed) : random_(seed) {}
     Command next(const Shelf& shelf) {
         const auto name = [&] { return "name " + std::to_string(pick(6)); };
-        switch (pick(19)) {
+        switch (pick(20)) {
             case 0:
                 return OpenPhoto{"photo" + std::to_string(pick(3)) + ".jpg"};
             case 1:
@@ -341,14 +353,16 @@ public:
             case 12:
                 return SetTolerance{0.5 * pick(8)};
             case 13:
-                return AddLight{std::array{"D50", "F11", "LED-B5", "planck:2400"}[static_cast<std::size_t>(pick(4))]};
+                return SetTextured{pick(2) == 0};
             case 14:
-                return RemoveLight{std::array{"D50", "F11", "LED-B3", "A"}[static_cast<std::size_t>(pick(4))]};
+                return AddLight{std::array{"D50", "F11", "LED-B5", "planck:2400"}[static_cast<std::size_t>(pick(4))]};
             case 15:
-                return SaveTarget{name()};
+                return RemoveLight{std::array{"D50", "F11", "LED-B3", "A"}[static_cast<std::size_t>(pick(4))]};
             case 16:
-                return SaveReading{name()};
+                return SaveTarget{name()};
             case 17:
+                return SaveReading{name()};
+            case 18:
                 return RemoveTarget{name()};
             default:
                 return RemoveReading{

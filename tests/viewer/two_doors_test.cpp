@@ -65,13 +65,18 @@ TEST(TwoDoors, SayTheSameOfTenPairs) {
     std::size_t index = 0;
     for (const Case& c : pairs) {
         SCOPED_TRACE(c.photo);
-        const bool chart = index % 2 == 0, named = index % 3 == 0;  // by card or chart, light named or not
+        const bool chart = index % 2 == 0, named = index % 3 == 0, rough = index % 4 == 1;  // by card or chart, light named or not, textured
         ++index;
         Work work;
         work.photo = c.photo;
         if (named) work.lit_by = c.light;
         std::vector<std::string> command{"compare", c.photo, "--chip", c.chip, "--swatch", c.swatch};
         if (named) command.insert(command.end(), {"--lit-by", c.light});
+        if (rough) {
+            work.textured = true;
+            work.tolerance = kAcceptable;
+            command.insert(command.end(), {"--textured", "--tolerance", "acceptable"});
+        }
         if (chart) {
             work.references.chart.mode = ChartMode::corners;
             std::istringstream in(c.corners);
@@ -97,9 +102,12 @@ TEST(TwoDoors, SayTheSameOfTenPairs) {
         const Difference& d = results.comparison->difference;
         EXPECT_THAT(said, HasSubstr("The swatch is " + words.figure + " (" + words.range + ") from the chip: " + d.words + "."));
         EXPECT_THAT(words.verdict, HasSubstr(to_word(d.verdict)));
-        EXPECT_THAT(said, HasSubstr(d.verdict == Verdict::within    ? "Within the usual tolerance of 2."
-                                    : d.verdict == Verdict::outside ? "Outside the usual tolerance of 2."
+        const std::string tolerance = rough ? "your tolerance of 1.8." : "the usual tolerance of 2.";
+        EXPECT_THAT(said, HasSubstr(d.verdict == Verdict::within    ? "Within " + tolerance
+                                    : d.verdict == Verdict::outside ? "Outside " + tolerance
                                                                     : "Not resolved:"));
+        EXPECT_THAT(said, HasSubstr(words.beside));
+        EXPECT_EQ(words.beside.find("Textured: lightness counts half.") != std::string::npos, rough);
         EXPECT_EQ(words.direction, "Swatch: " + d.words);
         EXPECT_THAT(said, HasSubstr("What to do " + d.advice));
         for (const LightRung& rung : light_ladder(*results.comparison)) {  // what the window draws beside its halves
