@@ -34,8 +34,9 @@ struct Direction {
     double chance = 0;  // 0.5..1
 };
 
-/// A tolerance that is offered beside the user's own.
+/// The tolerances that have a name.
 inline constexpr std::array<std::pair<const char*, double>, 2> kThresholds{{{"perceptible", kPerceptible}, {"acceptable", kAcceptable}}};
+/// One of them, beside the user's own.
 struct Threshold {
     std::string name;  // "perceptible", "acceptable"
     double de00 = 0;
