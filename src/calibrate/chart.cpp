@@ -229,7 +229,7 @@ void read_middles(int width, int height, Pixel pixel, Place at, Patches& x, Mask
         for (int k = 0; k < 25; ++k) {
             const Point p = at(i % 6 + 0.1 * (k % 5 - 2), i / 6 + 0.1 * (k / 5 - 2));  // NOLINT(bugprone-integer-division)
             if (!(p.x >= 0 && p.y >= 0 && p.x < width && p.y < height)) continue;
-            const float* v = pixel(static_cast<int>(p.x), static_cast<int>(p.y));
+            const auto v = pixel(static_cast<int>(p.x), static_cast<int>(p.y));
             for (std::size_t c = 0; c < 3; ++c) values[c][n] = v[c];
             ++n;
         }
@@ -311,7 +311,7 @@ SmallPicture reduced(const Photo& photo, int& shrink) {
             float n = 0;
             for (int dy = 0; dy < shrink; dy += step) {
                 for (int dx = 0; dx < shrink; dx += step) {
-                    const float* p = photo.pixel(x * shrink + dx, y * shrink + dy);
+                    const auto p = photo.pixel(x * shrink + dx, y * shrink + dy);
                     for (std::size_t c = 0; c < 3; ++c) sum[c] += p[c];
                     ++n;
                 }

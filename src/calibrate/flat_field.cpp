@@ -60,8 +60,9 @@ Result<FlatField> flat_field(const Photo& board) {
             for (int y = y0; y < y1; y += step_y) {
                 for (int x = x0; x < x1; x += step_x) {
                     ++looked;
-                    clipped += board.clipped[static_cast<std::size_t>(y) * static_cast<std::size_t>(board.width) + static_cast<std::size_t>(x)];
-                    for (std::size_t c = 0; c < 3; ++c) seen[c].push_back(board.pixel(x, y)[c]);
+                    clipped += board.clipped_at(x, y) ? 1 : 0;
+                    const auto p = board.pixel(x, y);
+                    for (std::size_t c = 0; c < 3; ++c) seen[c].push_back(p[c]);
                 }
             }
             Block block;
@@ -141,6 +142,7 @@ Result<Photo> flattened(Photo photo, const FlatField& field) {
                          std::to_string(photo.width) + " x " + std::to_string(photo.height),
                      "take both with the same camera settings and do not crop"};
     }
+    photo = as_light(std::move(photo));
     // Smooth: worked out on a coarse grid, straight lines between.
     constexpr int kCell = 16;
     const int columns = photo.width / kCell + 2;

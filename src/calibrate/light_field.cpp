@@ -28,7 +28,7 @@ std::optional<LightSlope> light_slope(const Photo& photo, const Region& region) 
             for (int y = top; y < bottom; ++y) {
                 double sum = 0;
                 for (int x = left; x < right; ++x) {
-                    const float* p = photo.pixel(x, y);
+                    const auto p = photo.pixel(x, y);
                     sum += 0.2126 * static_cast<double>(p[0]) + 0.7152 * static_cast<double>(p[1]) + 0.0722 * static_cast<double>(p[2]);
                 }
                 means.push_back(sum / (right - left));
@@ -100,9 +100,9 @@ std::optional<PlainArea> plain_area(const Photo& photo, const Region& region, co
             for (int y = top; y < bottom; ++y) {
                 Eigen::Vector3d sum = Eigen::Vector3d::Zero();
                 for (int x = left; x < right; ++x) {
-                    const float* p = photo.pixel(x, y);
+                    const auto p = photo.pixel(x, y);
                     sum += Eigen::Vector3d(p[0], p[1], p[2]);
-                    clipped |= photo.clipped[static_cast<std::size_t>(y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)] != 0;
+                    clipped |= photo.clipped_at(x, y);
                 }
                 means.push_back(sum / (right - left));
             }

@@ -225,11 +225,11 @@ void rows(const Photo& photo, const PictureMap& map, int first, int last, Code* 
     const std::size_t threads = std::clamp<std::size_t>(std::min<std::size_t>(std::thread::hardware_concurrency(), count * width / 65536), 1, 8);
     const auto part = [&](std::size_t i) {
         const std::size_t from = count * i / threads, to = count * (i + 1) / threads;
-        if (!map.levels())
-            return map.convert(&photo.rgb[3 * width * (static_cast<std::size_t>(first) + from)], width * (to - from), out + 3 * width * from);
-        for (std::size_t y = from; y < to; ++y) {  // pixel centers, as regions count them
-            const std::size_t row = static_cast<std::size_t>(first) + y;
-            map.convert(&photo.rgb[3 * width * row], width, out + 3 * width * y, Point{0.5, static_cast<double>(row) + 0.5});
+        std::vector<float> room;
+        for (std::size_t y = from; y < to; ++y) {
+            const int row = first + static_cast<int>(y);
+            const Point middle{0.5, row + 0.5};  // pixel centers, as regions count them
+            map.convert(photo.row(row, room), width, out + 3 * width * y, map.levels() ? std::optional(middle) : std::nullopt);
         }
     };
     std::vector<std::jthread> others;

@@ -115,7 +115,7 @@ double bright_share(const Photo& photo, const Region& region, const RegionStatis
     std::size_t bright = 0;
     const std::vector<SpoiledPixel> spoiled = spoiled_pixels(photo, region);
     for (const SpoiledPixel& p : spoiled) {
-        const float* v = photo.pixel(p.x, p.y);
+        const auto v = photo.pixel(p.x, p.y);
         bright += v[0] + v[1] + v[2] > middle + std::max(6 * spread, 0.5 * middle) ? 1 : 0;
     }
     return spoiled.empty() ? 0 : s.rejected * static_cast<double>(bright) / static_cast<double>(spoiled.size());

@@ -137,9 +137,9 @@ Backdrop backdrop(const Photo& photo) {
                 std::vector<Eigen::Vector3f> pixels;
                 for (int y = v0; y < v1; y += step_y) {
                     for (int x = u0; x < u1; x += step_x) {
-                        const float* p = photo.pixel(x, y);
+                        const auto p = photo.pixel(x, y);
                         pixels.emplace_back(p[0], p[1], p[2]);
-                        clipped += photo.clipped[static_cast<std::size_t>(y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)];
+                        clipped += photo.clipped_at(x, y) ? 1 : 0;
                         ++read;
                     }
                 }

@@ -56,11 +56,11 @@ Grid grid_of(const Photo& photo, const SensorModel& model, const Region& region)
     for_each_run(region, photo.width, photo.height, [&](int y, int begin, int end) {
         for (int x = begin; x < end; ++x) {
             const std::size_t i = grid.at((x - x0) / side, (y - y0) / side);
-            if (photo.clipped[static_cast<std::size_t>(y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)] != 0) {
+            if (photo.clipped_at(x, y)) {
                 ++clipped[i];
                 continue;
             }
-            const float* p = photo.pixel(x, y);
+            const auto p = photo.pixel(x, y);
             sum[i] += Eigen::Vector3d(p[0], p[1], p[2]);
             ++good[i];
         }

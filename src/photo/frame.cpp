@@ -21,7 +21,7 @@ Line line_of(const Photo& photo, bool row, int at) {
     const int count = row ? photo.width : photo.height, step = std::max(1, count / 512);
     std::vector<float> values;
     for (int i = step / 2; i < count; i += step) {
-        const float* p = row ? photo.pixel(i, at) : photo.pixel(at, i);
+        const auto p = row ? photo.pixel(i, at) : photo.pixel(at, i);
         values.push_back(std::max({p[0], p[1], p[2]}));
     }
     Line line;
@@ -72,8 +72,9 @@ Averaged block_means(const Photo& photo, const Region& region, int side) {
             std::uint8_t clipped = 0;
             for (int v = y; v < std::min(y + side, y1); ++v) {
                 for (int u = x; u < std::min(x + side, x1); ++u, ++n) {
-                    for (int c = 0; c < 3; ++c) sum[c] += photo.pixel(u, v)[c];
-                    clipped |= photo.clipped[static_cast<std::size_t>(v) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(u)];
+                    const auto p = photo.pixel(u, v);
+                    for (std::size_t c = 0; c < 3; ++c) sum[c] += p[c];
+                    if (photo.clipped_at(u, v)) clipped = 1;
                 }
             }
             for (const double s : sum) small.rgb.push_back(static_cast<float>(s / n));

@@ -371,6 +371,14 @@ std::array<double, 9> Linearizer::native_from_srgb() const {
     Eigen::Map<Eigen::Matrix<double, 3, 3, Eigen::RowMajor>>(rows.data()) = content_->native_from_srgb;
     return rows;
 }
+std::shared_ptr<const CodeTable> Linearizer::table() const {
+    const Content& c = *content_;
+    if (c.transform || c.channels != 3 || c.tables[0].size() != 256) return nullptr;
+    auto table = std::make_shared<CodeTable>();
+    for (std::size_t k = 0; k < 3; ++k) std::copy(c.tables[k].begin(), c.tables[k].end(), table->light[k].begin());
+    if (c.has_matrix) Eigen::Map<Eigen::Matrix<float, 3, 3, Eigen::RowMajor>>(table->to_srgb.emplace().data()) = c.matrix;
+    return table;
+}
 bool Linearizer::through_lcms() const { return content_->transform != nullptr; }
 const std::vector<std::string>& Linearizer::notes() const { return content_->notes; }
 

@@ -48,8 +48,9 @@ public:
     [[nodiscard]] bool linear() const;  // stored in linear light
     /// As Photo::native_from_srgb: identity unless a matrix-and-curves profile or the container's primaries are in use.
     [[nodiscard]] std::array<double, 9> native_from_srgb() const;
-    [[nodiscard]] bool through_lcms() const;                      // false: tables
-    [[nodiscard]] const std::vector<std::string>& notes() const;  // what the user should know
+    [[nodiscard]] bool through_lcms() const;                       // false: tables
+    [[nodiscard]] std::shared_ptr<const CodeTable> table() const;  // of 8-bit colors that need no lcms2; else nothing
+    [[nodiscard]] const std::vector<std::string>& notes() const;   // what the user should know
 
 private:
     struct Content;

@@ -109,7 +109,7 @@ Placement place(int orientation, int stored_width, int stored_height) {
     }
 }
 
-bool at_top(std::uint8_t code) { return code >= 254; }
+bool at_top(std::uint8_t code) { return code >= Photo::kTopCode; }
 bool at_top(std::uint16_t code) { return code >= 65404; }  // 0.998 of the range
 bool at_top(float value) { return value >= 1.0F; }
 
@@ -166,17 +166,60 @@ void widen_clipped(Photo& photo) {
     photo.clipped.swap(wide);
 }
 
-template <class Sample>
-Result<Done> decode_rows(Decoder& decoder, const Linearizer& linearizer, const Work& work, Photo& photo) {
+/// Calls put(x, y) for the stored pixels of these rows.
+template <class Put>
+void for_each_stored(const StoredPicture& stored, const Placement& to, int first, int last, const Put& put) {
+    if (to.width == stored.width) {
+        for (int y = first; y < last; ++y) {
+            for (int x = 0; x < stored.width; ++x) put(x, y);
+        }
+    } else {  // turned: down the columns, so that writes run along rows
+        for (int x = 0; x < stored.width; ++x) {
+            for (int y = first; y < last; ++y) put(x, y);
+        }
+    }
+}
+
+int rows_at_once(const StoredPicture& stored) {
+    return stored.rows_at_once != 0 ? stored.rows_at_once : std::max(1, static_cast<int>(kBlockPixels / static_cast<std::size_t>(stored.width)));
+}
+
+float share_read(const StoredPicture& stored, int last) {
+    return kReadShare + (1 - kReadShare) * static_cast<float>(last) / static_cast<float>(stored.height);
+}
+
+/// The codes stay what they are.
+Result<Done> decode_codes(Decoder& decoder, const Placement& to, const Work& work, Photo& photo) {
     const StoredPicture& stored = decoder.picture();
-    const Placement to = place(photo.orientation, stored.width, stored.height);
-    photo.width = to.width;
-    photo.height = to.height;
+    const auto width = static_cast<std::size_t>(stored.width);
+    photo.codes.resize(3 * width * static_cast<std::size_t>(stored.height));
+    const int rows = rows_at_once(stored);
+    const bool upright = photo.orientation == 1;
+    std::vector<std::uint8_t> block(upright ? 0 : 3 * width * static_cast<std::size_t>(std::min(rows, stored.height)));
+    for (int first = 0; first < stored.height; first += rows) {
+        if (work.stop.stop_requested()) return work.cancelled();
+        const int last = std::min(stored.height, first + rows);
+        std::uint8_t* samples = upright ? &photo.codes[3 * width * static_cast<std::size_t>(first)] : block.data();
+        if (auto got = decoder.rows(first, last, samples); !got) return got;
+        if (!upright) {
+            for_each_stored(stored, to, first, last, [&](int x, int y) {
+                const std::size_t from = static_cast<std::size_t>(y - first) * width + static_cast<std::size_t>(x);
+                std::copy_n(&block[3 * from], 3, &photo.codes[3 * static_cast<std::size_t>(to.start + x * to.step_x + y * to.step_y)]);
+            });
+        }
+        work.done(share_read(stored, last));
+    }
+    return Done{};
+}
+
+template <class Sample>
+Result<Done> decode_light(Decoder& decoder, const Placement& to, const Linearizer& linearizer, const Work& work, Photo& photo) {
+    const StoredPicture& stored = decoder.picture();
     const auto width = static_cast<std::size_t>(stored.width), channels = static_cast<std::size_t>(stored.channels);
     const std::size_t total = width * static_cast<std::size_t>(stored.height);
     photo.rgb.resize(3 * total);  // not cleared: every pixel is written below
 
-    const int rows = stored.rows_at_once != 0 ? stored.rows_at_once : std::max(1, static_cast<int>(kBlockPixels / width));
+    const int rows = rows_at_once(stored);
     const std::size_t most = width * static_cast<std::size_t>(std::min(rows, stored.height));
     const bool inks = channels == 4, endless = stored.color.words == "OpenEXR";
     endless ? photo.clipped.assign(total, 0) : photo.clipped.resize(total);
@@ -201,21 +244,12 @@ Result<Done> decode_rows(Decoder& decoder, const Linearizer& linearizer, const W
             return;
         }
         linearizer.convert(samples.data(), pixels, turned.data());
-        const auto put = [&](int x, int y) {
+        for_each_stored(stored, to, first, last, [&](int x, int y) {
             const std::size_t from = static_cast<std::size_t>(y - first) * width + static_cast<std::size_t>(x);
             const auto into = static_cast<std::size_t>(to.start + x * to.step_x + y * to.step_y);
             std::copy_n(&turned[3 * from], 3, &photo.rgb[3 * into]);
             if (!endless) photo.clipped[into] = clipped(&samples[from * channels]);
-        };
-        if (to.width == stored.width) {
-            for (int y = first; y < last; ++y) {
-                for (int x = 0; x < stored.width; ++x) put(x, y);
-            }
-        } else {  // turned: down the columns, so that writes run along rows
-            for (int x = 0; x < stored.width; ++x) {
-                for (int y = first; y < last; ++y) put(x, y);
-            }
-        }
+        });
     };
 
     // One block is decoded while the one before is turned into light.
@@ -231,9 +265,8 @@ Result<Done> decode_rows(Decoder& decoder, const Linearizer& linearizer, const W
             before = std::async(std::launch::async, [&put_block, &block, first, last] { put_block(block, first, last); });
         else
             put_block(block, first, last);
-        work.done(kReadShare + (1 - kReadShare) * static_cast<float>(last) / static_cast<float>(stored.height));
+        work.done(share_read(stored, last));
     }
-    if (auto finished = decoder.finish(photo.notes); !finished) return finished;
     if (cleansed) photo.notes.emplace_back("some pixels held no number or an impossibly large one; they were taken as black");
     if (endless) note_plateau(photo);
     return Done{};
@@ -332,10 +365,20 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
         photo.notes.emplace_back("a float picture without a profile is mostly linear: if this one is, ask for the linear transfer");
     if (raw) photo.notes.emplace_back("camera raw: linear, not balanced; neutrals look green until a white is set");
 
+    const Placement to = place(photo.orientation, stored.width, stored.height);
+    photo.width = to.width;
+    photo.height = to.height;
+    photo.table = linearizer->table();
     Result<Done> decoded = Done{};
-    if (bits == 32) decoded = decode_rows<float>(decoder, *linearizer, work, photo);
-    if (bits == 16) decoded = decode_rows<std::uint16_t>(decoder, *linearizer, work, photo);
-    if (bits == 8) decoded = decode_rows<std::uint8_t>(decoder, *linearizer, work, photo);
+    if (photo.table)
+        decoded = decode_codes(decoder, to, work, photo);
+    else if (bits == 8)
+        decoded = decode_light<std::uint8_t>(decoder, to, *linearizer, work, photo);
+    else if (bits == 16)
+        decoded = decode_light<std::uint16_t>(decoder, to, *linearizer, work, photo);
+    else
+        decoded = decode_light<float>(decoder, to, *linearizer, work, photo);
+    if (decoded) decoded = decoder.finish(photo.notes);
     if (!decoded) return decoded.error();
     if (raw) widen_clipped(photo);
     photo.content_hash = hash.get();
@@ -345,6 +388,32 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
 }
 
 }  // namespace
+
+const float* Photo::row(int y, std::vector<float>& room) const {
+    const std::size_t from = 3 * index(0, y), count = 3 * static_cast<std::size_t>(width);
+    if (!table) return &rgb[from];
+    room.resize(count);
+    for (std::size_t i = 0; i < count; i += 3) {
+        const std::array<float, 3> light = table->at(&codes[from + i]);
+        std::copy(light.begin(), light.end(), &room[i]);
+    }
+    return room.data();
+}
+
+Photo as_light(Photo photo) {
+    if (!photo.table) return photo;
+    photo.rgb.resize(photo.codes.size());
+    photo.clipped.resize(photo.codes.size() / 3);
+    for (std::size_t i = 0; i < photo.clipped.size(); ++i) {
+        const std::uint8_t* code = &photo.codes[3 * i];
+        const std::array<float, 3> light = photo.table->at(code);
+        std::copy(light.begin(), light.end(), &photo.rgb[3 * i]);
+        photo.clipped[i] = at_top(std::max({code[0], code[1], code[2]})) ? 1 : 0;
+    }
+    photo.codes = {};
+    photo.table.reset();
+    return photo;
+}
 
 Result<Photo> load_photo(const std::filesystem::path& path, const Transfer& transfer, std::stop_token stop,
                          const std::function<void(float)>& progress) {

@@ -20,7 +20,7 @@ using Eigen::Matrix3d;
 using Eigen::Vector3d;
 
 constexpr std::size_t kFewestPixels = 16;
-constexpr std::size_t kMostSamples = 1'000'000;     // larger regions: every second, third ... pixel of every second, third ... row
+constexpr std::size_t kMostSamples = 250'000;       // larger regions: every second, third ... pixel of every second, third ... row
 constexpr std::size_t kMostRobust = 8192;           // pixels that fix plane and spread; the figures themselves come from all samples
 constexpr double kInner = 14.3;                     // chi-square, 3 degrees of freedom, 99.75 %: pixels that fix plane and spread
 constexpr double kInnerShrinks = 0.989;             // spread of a Gaussian cut off there, P(chi2_5 < 14.3) / P(chi2_3 < 14.3)
@@ -424,15 +424,17 @@ Result<RegionStatistics> statistics_of(const Photo& photo, const Region& region,
     double next = 0;
     for (const Run& run : pixels.runs) {
         for (int x = run.begin; x < run.end; x += pixels.step, ++index) {
-            const float* p = photo.pixel(x, run.y);
-            clipped += photo.clipped[static_cast<std::size_t>(run.y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)];
+            const auto p = photo.pixel(x, run.y);
+            clipped += photo.clipped_at(x, run.y) ? 1 : 0;
             dark += std::max({p[0], p[1], p[2]}) < 0.002F ? 1 : 0;
             if (static_cast<double>(index) < next) continue;
             random = random * 1664525U + 1013904223U;  // steps of uneven length: no beat with the rows
             next += every == 1.0 ? 1.0 : every * (0.5 + static_cast<double>(random >> 8) / (1 << 24));
-            const float* right = x + 1 < run.end ? p + 3 : nullptr;
-            samples.push_back({frame.u(x), frame.v(run.y), Vector3d(p[0], p[1], p[2]),
-                               right != nullptr ? Vector3d(right[0], right[1], right[2]) : Vector3d::Constant(std::nan(""))});
+            samples.push_back({frame.u(x), frame.v(run.y), Vector3d(p[0], p[1], p[2]), Vector3d::Constant(std::nan(""))});
+            if (x + 1 < run.end) {
+                const auto right = photo.pixel(x + 1, run.y);
+                samples.back().neighbor = {right[0], right[1], right[2]};
+            }
         }
     }
     const auto taken = static_cast<double>(pixels.taken);
@@ -462,7 +464,7 @@ Result<RegionStatistics> statistics_of(const Photo& photo, const Region& region,
                 column_end += half;
             }
             const double u = frame.u(x);
-            const float* p = photo.pixel(x, run.y);
+            const auto p = photo.pixel(x, run.y);
             const Vector3d rgb(p[0], p[1], p[2]);
             const Vector3d e = rgb - (robust.plane.col(0) + u * robust.plane.col(1) + v * robust.plane.col(2));
             Block& block = row[column];
@@ -474,8 +476,7 @@ Result<RegionStatistics> statistics_of(const Photo& photo, const Region& region,
                          w2 = whiten(2, 0) * e[0] + whiten(2, 1) * e[1] + whiten(2, 2) * e[2];
             const bool out = w0 * w0 + w1 * w1 + w2 * w2 > outer_limit;
             if (spoiled != nullptr) {
-                const bool clip =
-                    photo.clipped[static_cast<std::size_t>(run.y) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(x)] != 0;
+                const bool clip = photo.clipped_at(x, run.y);
                 if (out || clip) spoiled->push_back({x, run.y, clip});
             }
             if (out) continue;

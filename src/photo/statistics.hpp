@@ -27,10 +27,9 @@ struct RegionStatistics {
     std::vector<std::string> warnings;  // in plain words, with what to do
 };
 
-/// Above a million pixels, every second (third ...) pixel of every second (third ...) row is read; `pixels` still counts all. Up to half a pixel
-/// past an edge is no fault: no pixel's center is missed.
-/// Errors: region_outside (says how far past which edge), region_too_small (< 16 pixels). role is "swatch", "gray card" ... for the messages. Test:
-/// tests/photo/statistics_test.cpp
+/// Above a quarter of a million pixels, every second (third ...) pixel of every second (third ...) row is read; `pixels` still counts all. Up to half
+/// a pixel past an edge is no fault: no pixel's center is missed. Errors: region_outside (says how far past which edge), region_too_small (< 16
+/// pixels). role is "swatch", "gray card" ... for the messages. Test: tests/photo/statistics_test.cpp
 [[nodiscard]] Result<RegionStatistics> region_statistics(const Photo&, const Region&, const std::string& role);
 
 /// The pixels of a region that region_statistics leaves out as dust or glare, or that are clipped; of large regions every second (third ...) one.

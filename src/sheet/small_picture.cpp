@@ -18,8 +18,8 @@ Thumbnail small_picture(const Photo& photo, const PictureMap& map, const Box& pa
         for (int j = y0 + y * step; j < std::min(y0 + (y + 1) * step, photo.height); ++j, ++rows) {
             for (int x = 0; x < small.width; ++x) {
                 for (int i = 0; i < step; ++i) {
-                    const float* p = photo.pixel(std::min(x0 + x * step + i, photo.width - 1), j);
-                    for (int c = 0; c < 3; ++c) sums[static_cast<std::size_t>(3 * x + c)] += p[c];
+                    const auto p = photo.pixel(std::min(x0 + x * step + i, photo.width - 1), j);
+                    for (std::size_t c = 0; c < 3; ++c) sums[3 * static_cast<std::size_t>(x) + c] += p[c];
                 }
             }
         }

@@ -152,8 +152,10 @@ LocalMap local_map(const Neighborhood& near, Eigen::MatrixXd x, Eigen::MatrixXd 
     spread.diagonal().array() += 3e-4;
     map.gain = spread.ldlt().solve(weighted * y.transpose()).transpose();
     map.mean = mean_y + map.gain * (map.at - mean_x);
-    const Eigen::MatrixXd left = y - map.gain * x;
-    map.residual = near.range_factor * (left * near.weight.asDiagonal() * left.transpose());
+    const Eigen::MatrixXd left = (y - map.gain * x) * near.weight.cwiseSqrt().asDiagonal();
+    map.residual.setZero(y.rows(), y.rows());
+    map.residual.selfadjointView<Eigen::Lower>().rankUpdate(left, near.range_factor);
+    map.residual.triangularView<Eigen::StrictlyUpper>() = map.residual.transpose();
     return map;
 }
 

@@ -156,13 +156,12 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
         &results.original->rgb[3 * (static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px))];
     lines.push_back("original " + std::to_string(encoded[0]) + " " + std::to_string(encoded[1]) + " " + std::to_string(encoded[2]));
     if (results.calibration) {
-        const float* linear = photo.pixel(px, py);
+        const auto linear = photo.pixel(px, py);
         const Lab color = lab(plain_map(*results.calibration, {linear[0], linear[1], linear[2]}), kWhiteD50);
         lines.push_back("Lab " + one_decimal(color.L) + "  " + one_decimal(color.a) + "  " + one_decimal(color.b));
         lines.emplace_back("± unknown: one pixel");
     }
-    if (photo.clipped[static_cast<std::size_t>(py) * static_cast<std::size_t>(photo.width) + static_cast<std::size_t>(px)] != 0)
-        lines.emplace_back("! clipped");
+    if (photo.clipped_at(px, py)) lines.emplace_back("! clipped");
     float text_width = 0;
     for (const std::string& words : lines) text_width = std::max(text_width, ImGui::CalcTextSize(words.c_str()).x);
     const float width = side + text_width + 3 * pad, height = std::max(side, line * static_cast<float>(lines.size())) + 2 * pad;

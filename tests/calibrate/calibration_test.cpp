@@ -83,17 +83,18 @@ TEST(CorrectedPicture, ShowsThePlainMap) {
     for (const char* name : {"case-02", "case-08"}) {
         const Scene& s = test::scene(name);
         const Photo& photo = test::photo_of(s);
+        const Photo in_light = as_light(photo);
         for (const bool chart : {false, true}) {
             Calibration c = chart ? from_chart(s) : from_card(s);
             c.light.field_known = false;  // leveling: see below
             float last = 0;
             const CorrectedPicture picture = correct_picture(photo, c, {}, [&](float share) { last = share; });
-            ASSERT_EQ(picture.rgb.size(), photo.rgb.size());
+            ASSERT_EQ(picture.rgb.size(), in_light.rgb.size());
             EXPECT_FALSE(picture.cancelled);
             EXPECT_EQ(last, 1.F);
             Worst worst;
-            for (std::size_t i = 0; i < photo.clipped.size(); i += 997) {
-                const Eigen::Vector3d rgb(photo.rgb[3 * i], photo.rgb[3 * i + 1], photo.rgb[3 * i + 2]);
+            for (std::size_t i = 0; i < in_light.clipped.size(); i += 997) {
+                const Eigen::Vector3d rgb(in_light.rgb[3 * i], in_light.rgb[3 * i + 1], in_light.rgb[3 * i + 2]);
                 const EncodedRgb shown = screen_color(lab(plain_map(c, rgb), kWhiteD50)).rgb;
                 const std::array<double, 3> expected{shown.r, shown.g, shown.b};
                 for (std::size_t k = 0; k < 3; ++k) worst.see(std::abs(255 * expected[k] - picture.rgb[3 * i + k]), "pixel " + std::to_string(i));
@@ -108,15 +109,16 @@ TEST(CorrectedPicture, SixteenBitsAreAsFine) {
     for (const char* name : {"case-02", "case-08"}) {
         const Scene& s = test::scene(name);
         const Photo& photo = test::photo_of(s);
+        const Photo in_light = as_light(photo);
         Calibration c = from_chart(s);
         c.light.field_known = false;
         for (const bool lamp : {false, true}) {
             const PictureMap map = lamp ? PictureMap(c, *light("A")) : PictureMap(c);
-            std::vector<std::uint16_t> codes(photo.rgb.size());
+            std::vector<std::uint16_t> codes(in_light.rgb.size());
             convert_rows(photo, map, 0, photo.height, codes.data());
             Worst fast, exact;
-            for (std::size_t i = 0; i < photo.clipped.size(); i += 997) {
-                const Eigen::Vector3d rgb(photo.rgb[3 * i], photo.rgb[3 * i + 1], photo.rgb[3 * i + 2]);
+            for (std::size_t i = 0; i < in_light.clipped.size(); i += 997) {
+                const Eigen::Vector3d rgb(in_light.rgb[3 * i], in_light.rgb[3 * i + 1], in_light.rgb[3 * i + 2]);
                 const EncodedRgb one = map.color(rgb), plain = screen_color(lab(plain_map(c, rgb), kWhiteD50)).rgb;
                 const std::array<double, 3> value{one.r, one.g, one.b}, expected{plain.r, plain.g, plain.b};
                 for (std::size_t k = 0; k < 3; ++k) {
@@ -154,15 +156,16 @@ TEST(CorrectedPicture, ShowsTheRootPolynomialThatWon) {
     for (const bool named : {false, true}) {
         const Scene& s = test::scene("case-02");
         const Photo& photo = test::photo_of(s);
+        const Photo in_light = as_light(photo);
         const Calibration c = bent(s, named ? std::optional<Light>(*light("LED-B3")) : std::nullopt);
         const PictureMap map(c);
-        std::vector<std::uint16_t> codes(photo.rgb.size());
+        std::vector<std::uint16_t> codes(in_light.rgb.size());
         convert_rows(photo, map, 0, photo.height, codes.data());
         Worst fast, pipeline, differs;
         Calibration matrix = c;
         matrix.map = nullptr;
-        for (std::size_t i = 0; i < photo.clipped.size(); i += 997) {
-            const Eigen::Vector3d rgb(photo.rgb[3 * i], photo.rgb[3 * i + 1], photo.rgb[3 * i + 2]);
+        for (std::size_t i = 0; i < in_light.clipped.size(); i += 997) {
+            const Eigen::Vector3d rgb(in_light.rgb[3 * i], in_light.rgb[3 * i + 1], in_light.rgb[3 * i + 2]);
             const Lab plain = lab(plain_map(c, rgb), kWhiteD50);
             const EncodedRgb shown = screen_color(plain).rgb;
             const std::array<double, 3> expected{shown.r, shown.g, shown.b};

@@ -160,8 +160,8 @@ TEST(ChartFinder, LargePictures) {
         photo.rgb.reserve(3UL * static_cast<std::size_t>(photo.width) * static_cast<std::size_t>(photo.height));
         for (int y = 0; y < photo.height; ++y) {
             for (int x = 0; x < photo.width; ++x) {
-                const float* p = small.photo.pixel(x / times, y / times);
-                photo.rgb.insert(photo.rgb.end(), p, p + 3);
+                const auto p = small.photo.pixel(x / times, y / times);
+                photo.rgb.insert(photo.rgb.end(), p.begin(), p.end());
             }
         }
         const auto start = std::chrono::steady_clock::now();

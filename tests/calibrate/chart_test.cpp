@@ -119,8 +119,8 @@ Photo part(const Photo& photo, int x0, int y0, int w, int h, int step = 1) {
     cut.height = h / step;
     for (int y = 0; y < cut.height; ++y) {
         for (int x = 0; x < cut.width; ++x) {
-            const float* p = photo.pixel(x0 + x * step, y0 + y * step);
-            cut.rgb.insert(cut.rgb.end(), p, p + 3);
+            const auto p = photo.pixel(x0 + x * step, y0 + y * step);
+            cut.rgb.insert(cut.rgb.end(), p.begin(), p.end());
         }
     }
     cut.clipped.assign(1UL * static_cast<std::size_t>(cut.width) * static_cast<std::size_t>(cut.height), 0);
@@ -207,9 +207,9 @@ TEST(Chart, IsNotSeenInPhotosWithout) {
         for (const Point& p : c.corners) over.points.push_back({middle.x + 1.15 * (p.x - middle.x), middle.y + 1.15 * (p.y - middle.y)});
         const Region region = over;
         const Point beside = over.points[0];
-        const float* plain = photo->pixel(std::clamp(static_cast<int>(beside.x) - 4, 0, photo->width - 1),
-                                          std::clamp(static_cast<int>(beside.y) - 4, 0, photo->height - 1));
-        const std::array<float, 3> color{plain[0], plain[1], plain[2]};
+        photo = as_light(*std::move(photo));
+        const std::array<float, 3> color = photo->pixel(std::clamp(static_cast<int>(beside.x) - 4, 0, photo->width - 1),
+                                                        std::clamp(static_cast<int>(beside.y) - 4, 0, photo->height - 1));
         for (int y = 0; y < photo->height; ++y) {
             for (int x = 0; x < photo->width; ++x) {
                 if (!contains(region, {x + 0.5, y + 0.5})) continue;

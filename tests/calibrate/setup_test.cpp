@@ -323,7 +323,7 @@ TEST(Setup, DemoPhotoWithoutItsChart) {
     std::ifstream in(std::string(SW_ASSETS) + "/demo/truth.json");
     if (!in) GTEST_SKIP() << "no demo photos";
     const nlohmann::json truth = nlohmann::json::parse(in)["photos"][0];
-    const Photo photo = *load_photo(std::string(SW_ASSETS) + "/demo/" + truth["file"].get<std::string>());
+    const Photo photo = as_light(*load_photo(std::string(SW_ASSETS) + "/demo/" + truth["file"].get<std::string>()));
     References references;
     references.chart.mode = ChartMode::corners;
     for (std::size_t i = 0; i < 4; ++i) references.chart.corners[i] = {truth["chart"]["corners"][2 * i], truth["chart"]["corners"][2 * i + 1]};

@@ -7,6 +7,7 @@
 #include "color/color.hpp"
 #include "photo/photo.hpp"
 #include "photo/pictures.hpp"
+#include "photo/profiles.hpp"
 
 namespace sw {
 namespace {
@@ -32,7 +33,7 @@ TEST(Decode, EveryCodeAgreesWithTheDefinition) {
     ASSERT_EQ(eight.width, 256);
     for (int code = 0; code < 256; ++code) {
         for (int c = 0; c < 3; ++c) EXPECT_NEAR(eight.pixel(code, 0)[c], srgb_to_linear(code / 255.0), 1e-7) << code;
-        EXPECT_EQ(eight.clipped[static_cast<std::size_t>(code)], code >= 254 ? 1 : 0) << code;
+        EXPECT_EQ(eight.clipped_at(code, 0), code >= 254) << code;
     }
     EXPECT_EQ(eight.bits, 8);
     const Photo sixteen = load(test::write(folder / "16.png", spec<std::uint16_t>(256, 256, 3), ramp<std::uint16_t>()));
@@ -43,6 +44,28 @@ TEST(Decode, EveryCodeAgreesWithTheDefinition) {
     EXPECT_EQ(sixteen.bits, 16);
     const Photo tiff = load(test::write(folder / "16.tif", spec<std::uint16_t>(256, 256, 3), ramp<std::uint16_t>()));
     EXPECT_EQ(tiff.rgb, sixteen.rgb);
+}
+
+// The two forms of a picture hold the same light and the same marks; with a profile's matrix as without.
+TEST(Decode, CodesAndLightAgree) {
+    const Folder folder;
+    for (const bool wide : {false, true}) {
+        OIIO::ImageSpec s = spec<std::uint8_t>(256, 1, 3);
+        if (wide) s = test::with_profile(s, test::wide_gamut());
+        const Photo codes = load(test::write(folder / "a.png", s, ramp<std::uint8_t>()));
+        ASSERT_TRUE(codes.table && codes.rgb.empty());
+        EXPECT_EQ(codes.table->to_srgb.has_value(), wide);
+        const Photo light = as_light(codes);
+        ASSERT_TRUE(!light.table && light.codes.empty());
+        std::vector<float> room, other;
+        const float *row = codes.row(0, room), *kept = light.row(0, other);
+        EXPECT_TRUE(other.empty());
+        for (int x = 0; x < 256; ++x) {
+            EXPECT_EQ(codes.pixel(x, 0), light.pixel(x, 0));
+            EXPECT_EQ(codes.clipped_at(x, 0), light.clipped_at(x, 0));
+            for (int c = 0; c < 3; ++c) EXPECT_EQ(row[3 * x + c], kept[3 * x + c]);
+        }
+    }
 }
 
 // IEC 61966-2-1 itself, by hand: code 188 is 0.5029 (from memory, and ((188/255 + 0.055) / 1.055)^2.4 by calculator); code 10 lies on the straight
@@ -142,7 +165,7 @@ TEST(Decode, ClippedTurnsWithThePicture) {
     s.attribute("Orientation", 6);
     const Photo photo = load(test::write(folder / "a.tif", s, samples));
     ASSERT_EQ(photo.width, 3);
-    for (std::size_t i = 0; i < photo.clipped.size(); ++i) EXPECT_EQ(photo.clipped[i], i == 2 ? 1 : 0) << i;  // upright: top right
+    for (int i = 0; i < 15; ++i) EXPECT_EQ(photo.clipped_at(i % 3, i / 3), i == 2) << i;  // upright: top right
 }
 
 TEST(Decode, GrayIsWidened) {
@@ -164,7 +187,7 @@ TEST(Decode, AlphaIsIgnoredWithANote) {
         const Photo photo = load(test::write<std::uint8_t>(folder / name, s, {200, 100, 50, 128, 10, 20, 30, 255}));
         EXPECT_NEAR(photo.pixel(0, 0)[0], srgb_to_linear(200 / 255.0), 1e-7) << name;
         EXPECT_NEAR(photo.pixel(0, 0)[2], srgb_to_linear(50 / 255.0), 1e-7) << name;
-        EXPECT_EQ(photo.clipped[1], 0) << "full opacity is no clipped color";
+        EXPECT_FALSE(photo.clipped_at(1, 0)) << "full opacity is no clipped color";
         EXPECT_TRUE(mentions(photo.notes, "transparency was ignored")) << name;
     }
 }
@@ -193,14 +216,14 @@ TEST(Decode, FloatTiff) {
 TEST(Decode, TiledAndPlanarTiff) {
     const Folder folder;
     const std::vector<std::uint8_t> scene = scenery(100, 70);
-    const Photo plain = load(test::write(folder / "a.png", spec<std::uint8_t>(100, 70, 3), scene));
+    const Photo plain = as_light(load(test::write(folder / "a.png", spec<std::uint8_t>(100, 70, 3), scene)));
     OIIO::ImageSpec tiled = spec<std::uint8_t>(100, 70, 3);
     tiled.tile_width = 32;
     tiled.tile_height = 16;
-    EXPECT_EQ(load(test::write(folder / "tiled.tif", tiled, scene)).rgb, plain.rgb);
+    EXPECT_EQ(as_light(load(test::write(folder / "tiled.tif", tiled, scene))).rgb, plain.rgb);
     OIIO::ImageSpec planar = spec<std::uint8_t>(100, 70, 3);
     planar.attribute("planarconfig", "separate");
-    EXPECT_EQ(load(test::write(folder / "planar.tif", planar, scene)).rgb, plain.rgb);
+    EXPECT_EQ(as_light(load(test::write(folder / "planar.tif", planar, scene))).rgb, plain.rgb);
 }
 
 TEST(Decode, FirstOfSeveralPages) {
@@ -228,7 +251,8 @@ TEST(Decode, OpensByContentNotByName) {
     std::filesystem::copy_file(folder / "a.png", folder / "c");
     std::filesystem::copy_file(folder / "a.png", folder / "D.PNG");
     const Photo a = load(folder / "a.png"), b = load(folder / "b.jpg");
-    EXPECT_EQ(a.rgb, b.rgb);
+    EXPECT_EQ(a.codes, b.codes);
+    EXPECT_EQ(a.codes.size(), scene.size());
     EXPECT_TRUE(mentions(b.notes, "ends in .jpg but the file is a PNG"));
     EXPECT_TRUE(load(folder / "c").notes.empty());
     EXPECT_TRUE(load(folder / "D.PNG").notes.empty());

@@ -111,7 +111,8 @@ TEST(WebP, LosslessValuesProfileAndExif) {
     // The same picture with the same profile in a TIFF.
     OIIO::ImageSpec s = test::with_profile(spec<std::uint8_t>(width, height, 3), test::wide_gamut());
     s.attribute("Orientation", 6);
-    EXPECT_EQ(tagged.rgb, load(test::write(folder / "c.tif", s, scene)).rgb);
+    EXPECT_EQ(tagged.codes, load(test::write(folder / "c.tif", s, scene)).codes);
+    EXPECT_EQ(tagged.codes.size(), scene.size());
     test::write_bytes(folder / "d.webp", extended_webp(plain, 0x20, width, height, {{"ICCP", FileBytes(200, 'x')}}));
     const auto broken = load_photo(folder / "d.webp");
     ASSERT_FALSE(broken);
@@ -332,7 +333,10 @@ TEST(HeifPicture, LosslessValuesWithAndWithoutProfile) {
     const Photo wide = load(folder / "b.heic");
     EXPECT_EQ(wide.encoding, "profile: Wide test");
     const Photo same = load(test::write(folder / "c.png", test::with_profile(spec<std::uint8_t>(64, 48, 3), test::wide_gamut()), scene));
-    for (std::size_t i = 0; i < same.rgb.size(); ++i) ASSERT_NEAR(wide.rgb[i], same.rgb[i], 0.02) << i;
+    for (int i = 0; i < 3 * 64 * 48; ++i) {
+        const int x = i / 3 % 64, y = i / 3 / 64;
+        ASSERT_NEAR(wide.pixel(x, y)[i % 3], same.pixel(x, y)[i % 3], 0.02) << i;
+    }
     tagged.profile = FileBytes(200, 'x');
     test::write_bytes(folder / "d.heic", heif(tagged, widened(scene)));
     const auto broken = load_photo(folder / "d.heic");

@@ -134,7 +134,7 @@ TEST(Profile, NativePrimariesUndoTheMatrix) {
     const Folder folder;
     const Photo photo = load(test::write(folder / "a.png", test::with_profile(spec<std::uint8_t>(3, 1, 3), wide_gamut()), kColors));
     const Eigen::Matrix3d native = Eigen::Map<const Eigen::Matrix<double, 3, 3, Eigen::RowMajor>>(photo.native_from_srgb.data());
-    const Eigen::Vector3d green = native * Eigen::Map<const Eigen::Vector3f>(photo.pixel(0, 0)).cast<double>();
+    const Eigen::Vector3d green = native * Eigen::Map<const Eigen::Vector3f>(photo.pixel(0, 0).data()).cast<double>();
     EXPECT_NEAR(green[0], 0, 1e-6);
     EXPECT_NEAR(green[1], 1, 1e-6);
     EXPECT_NEAR(green[2], 0, 1e-6);

@@ -173,7 +173,7 @@ TEST(Statistics, EfficientForPlainNoise) {
         const Photo photo = picture(60, 60, [&](int x, int y) -> Vector3d { return kPaint + noise(x, y); });
         const RegionStatistics s = read(photo, Box{0, 0, 60, 60});
         Vector3d mean = Vector3d::Zero();
-        for (int i = 0; i < 3600; ++i) mean += Eigen::Map<const Eigen::Vector3f>(photo.pixel(i % 60, i / 60)).cast<double>() / 3600;
+        for (int i = 0; i < 3600; ++i) mean += Eigen::Map<const Eigen::Vector3f>(photo.pixel(i % 60, i / 60).data()).cast<double>() / 3600;
         trimmed += (s.mean - kPaint).squaredNorm();
         plain += (mean - kPaint).squaredNorm();
         spread += s.pixel_covariance.trace() / kPictures;
