@@ -77,7 +77,7 @@ std::string step_word(double step, double sd, const char* up, const char* down) 
 }
 
 // How sure the sign of a step is.
-std::string certainty_word(double chance) { return chance >= 0.975 ? "sure" : chance >= 0.8 ? "perhaps" : "cannot tell"; }
+std::string certainty_word(double chance) { return chance >= kDirectionSure ? "sure" : chance >= kDirectionPerhaps ? "perhaps" : "cannot tell"; }
 
 }  // namespace
 

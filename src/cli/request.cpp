@@ -466,9 +466,8 @@ Result<Done> ladder_of(const Values& ladder, const Values& display, CompareReque
 }
 
 Result<double> tolerance_of(const Values& texts, double otherwise) {
-    for (const auto& [name, de00] : kThresholds) {
-        if (!texts.empty() && texts[0] == name) return de00;
-    }
+    const auto named = texts.empty() ? std::nullopt : threshold_named(texts[0]);
+    if (named) return *named;
     const auto accepted = number_of(texts, "--tolerance", otherwise, 100);
     if (accepted) return accepted;
     Error error = accepted.error();

@@ -67,6 +67,13 @@ Verdict verdict_of(const Interval& interval, double tolerance) {
     return interval.high <= tolerance ? Verdict::within : interval.low > tolerance ? Verdict::outside : Verdict::not_resolved;
 }
 
+std::optional<double> threshold_named(std::string_view name) {
+    for (const auto& [known, de00] : kThresholds) {
+        if (name == known) return de00;
+    }
+    return std::nullopt;
+}
+
 std::string to_word(Verdict v) { return v == Verdict::within ? "within" : v == Verdict::outside ? "outside" : "not resolved"; }
 std::string to_word(Kind k) { return k == Kind::seen ? "seen" : k == Kind::computed ? "computed" : "inferred"; }
 std::string to_word(Flag f) { return f == Flag::holds ? "holds" : f == Flag::shifts ? "shifts" : "breaks"; }

@@ -2,7 +2,9 @@
 #pragma once
 
 #include <array>
+#include <optional>
 #include <string>
+#include <string_view>
 #include <utility>
 #include <vector>
 
@@ -33,9 +35,11 @@ struct Direction {
     std::string word;   // "slightly darker"
     double chance = 0;  // 0.5..1
 };
+inline constexpr double kDirectionSure = 0.975, kDirectionPerhaps = 0.8;
 
 /// The tolerances that have a name.
 inline constexpr std::array<std::pair<const char*, double>, 2> kThresholds{{{"perceptible", kPerceptible}, {"acceptable", kAcceptable}}};
+[[nodiscard]] std::optional<double> threshold_named(std::string_view name);  // in CIEDE2000
 /// One of them, beside the user's own.
 struct Threshold {
     std::string name;  // "perceptible", "acceptable"

@@ -181,14 +181,12 @@ double chance_of(const PairColor& p, const std::vector<Scatter>& scatter, const 
     return chance;
 }
 
-constexpr double kSure = 0.975, kPerhaps = 0.8;
-
 std::string words_of(const std::vector<Direction>& directions, bool distinct, bool clearly) {
     if (!distinct) return "no difference that this photo could show";
     std::string text;
     for (const Direction& d : directions) {
-        if (d.chance < kPerhaps) continue;
-        text += (text.empty() ? "" : ", ") + std::string(d.chance >= kSure && clearly ? "" : "perhaps ") + d.word;
+        if (d.chance < kDirectionPerhaps) continue;
+        text += (text.empty() ? "" : ", ") + std::string(d.chance >= kDirectionSure && clearly ? "" : "perhaps ") + d.word;
     }
     return text.empty() ? "not sure which way" : text;
 }

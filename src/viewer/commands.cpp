@@ -257,10 +257,8 @@ Result<Command> parse_command(std::string_view line) {
         return usage(form);
     }
     if (verb == "tolerance") {
-        for (const auto& [name, de00] : kThresholds) {
-            if (n == 1 && words[1] == name) return Command(SetTolerance{de00});
-        }
-        const auto value = n == 1 ? number(words[1]) : std::nullopt;
+        const auto named = n == 1 ? threshold_named(words[1]) : std::nullopt;
+        const auto value = n == 1 && !named ? number(words[1]) : named;
         if (!value) return usage("tolerance T|perceptible|acceptable, for example tolerance 2");
         return Command(SetTolerance{*value});
     }

@@ -183,6 +183,36 @@ TEST(DifferenceDistribution, IsTheClosedFormAboutGray) {
     EXPECT_NEAR(size_in_de00({50, 0, 0}, s), sd * std::sqrt(3.0), 0.01 * sd);
 }
 
+// JCGM 100:2008 (GUM), 5.2.2: u2(y) = sum of dy/dx_i dy/dx_j u(x_i, x_j), and with a coverage factor of 1.96 an interval of 95 %. Valid where the
+// difference is large beside its doubt, as JCGM 101:2008, clause 8, has it checked: ends of both intervals apart by no more than a tenth of the
+// doubt's size (across the difference it enters in second order, which the propagation leaves out). Near zero it is not valid: a length is never
+// negative.
+TEST(DifferenceDistribution, IsThePropagationOfUncertaintyFarFromZero) {
+    Random random(11);
+    double worst = 0;
+    for (const Lab& middle : colors()) {
+        for (const Eigen::Matrix3d& s : covariances()) {
+            const auto propagated = [&](const Eigen::Vector3d& d) {
+                Eigen::Vector3d gradient;
+                for (int i = 0; i < 3; ++i) {
+                    const Eigen::Vector3d step = 1e-4 * Eigen::Vector3d::Unit(i);
+                    gradient[i] = (difference_about(middle, d + step) - difference_about(middle, d - step)) / 2e-4;
+                }
+                return std::sqrt(gradient.dot(s * gradient));
+            };
+            const Eigen::Vector3d direction = normal3(random).normalized();
+            const Eigen::Vector3d far = with_difference(middle, direction, 12), near = with_difference(middle, direction, 0.1);
+            const double u = propagated(far), size = size_in_de00(middle, s);
+            const Interval ci = DifferenceDistribution(middle, far, s).ci95();
+            worst = std::max({worst, std::abs(ci.low - (12 - 1.96 * u)) / size, std::abs(ci.high - (12 + 1.96 * u)) / size});
+            EXPECT_LT(0.1 - 1.96 * propagated(near), 0);
+            EXPECT_EQ(DifferenceDistribution(middle, near, s).ci95().low, 0);
+        }
+    }
+    std::printf("interval at a difference of 12 against the propagated one: ends apart by %.2f of the doubt's size at most\n", worst);
+    EXPECT_LT(worst, 0.1);
+}
+
 // A doubt along one axis only, small: its size is the derivative of CIEDE2000 along it.
 TEST(SizeInDe00, IsTheFirstOrderOfTheDifference) {
     for (const Lab& c : colors()) {

@@ -191,18 +191,22 @@ TEST(Bars, OneReading) {
     }
 }
 
-// Goals at 1 %: the prototype's figures on the same 190 with a library of 48 000 (it has other noise draws: 190 of them move the mean by 4 %).
+// Prototype at 1 %: its figures on the same 190 with a library of 48 000 (it has other noise draws: 190 of them move the mean by 4 %). The goals in
+// the head are missed by up to 0.09 in the mean. Tried, with what it changed in the mean at 1 %: neighbors from nearer or farther (width 3, 6, 8
+// instead of 4: -0.001, +0.01, +0.02), more of them (1200 to 4800: +0.003 to +0.02), and neighbors of the readings as the first map would have them
+// without noise, once or twice (-0.007, -0.010): not worth a second pass.
 TEST(Bars, TwoReadings) {
     struct Two {
         const char *first, *second;
         double mean, p95;
     };
-    std::printf("%-24s %-22s %-22s %-22s %s\n", "two readings", "no noise", "0.3 %", "1 %", "goal at 1 %");
+    std::printf("%-24s %-22s %-22s %-22s %-22s %s\n", "two readings", "no noise", "0.3 %", "0.7 % (0.65 / 1.5)", "1 % (0.76 / 1.8)",
+                "prototype at 1 %");
     for (const Two& t : {Two{"LED-B3", "A", 0.87, 2.1}, Two{"LED-B4", "LED-B1", 0.91, 2.1}, Two{"LED-B1", "LED-B5", 0.86, 1.9}}) {
         std::printf("%-7s + %-7s -> D65", t.first, t.second);
         Score last;
         double before = 0;
-        for (double sd : {0.0, 0.003, 0.01}) {
+        for (double sd : {0.0, 0.003, 0.007, 0.01}) {
             last = by_local_map({t.first, t.second}, "D65", sd);
             std::printf("   %.3f / %.2f, %4.1f %%", last.mean(), last.p95(), last.coverage());
             EXPECT_GT(last.mean(), before);
