@@ -184,7 +184,7 @@ TEST(DifferenceDistribution, IsTheClosedFormAboutGray) {
 }
 
 // JCGM 100:2008 (GUM), 5.2.2: u2(y) = sum of dy/dx_i dy/dx_j u(x_i, x_j), and with a coverage factor of 1.96 an interval of 95 %. Valid where the
-// difference is large beside its doubt, as JCGM 101:2008, clause 8, has it checked: ends of both intervals apart by no more than a tenth of the
+// difference is large beside its doubt, as JCGM 101:2008, clause 8, has it checked: ends of both intervals apart by no more than 0.15 of the
 // doubt's size (across the difference it enters in second order, which the propagation leaves out). Near zero it is not valid: a length is never
 // negative.
 TEST(DifferenceDistribution, IsThePropagationOfUncertaintyFarFromZero) {
