@@ -1,0 +1,49 @@
+// swatchwright sheet: targets on paper.
+#include "cli/commands.hpp"
+#include "cli/exchange_answers.hpp"
+#include "cli/exit_code.hpp"
+#include "cli/photo_job.hpp"
+#include "sheet/target_sheets.hpp"
+
+namespace sw {
+namespace {
+
+Result<std::vector<Target>> targets_asked(const SheetRequest& request) {
+    const auto workbook = Workbook::open(request.workbook, false);
+    if (!workbook) return workbook.error();
+    if (request.names.empty()) return workbook->targets();
+    std::vector<Target> targets;
+    for (const std::string& name : request.names) {
+        auto target = workbook->target(name);
+        if (!target) return target.error();
+        targets.push_back(*std::move(target));
+    }
+    return targets;
+}
+
+Result<SheetFiles> draw_sheet(const SheetRequest& request, const std::vector<Target>& targets) {
+    switch (request.kind) {
+        case SheetKind::target:
+            return save_target_card(targets.front(), request.paper, request.out);
+        case SheetKind::labels:
+            return save_target_labels(targets, request.paper, request.out);
+        case SheetKind::targets:
+            break;
+    }
+    return save_target_list(targets, "Targets of " + request.workbook.filename().string(), request.paper, request.out);
+}
+
+}  // namespace
+
+Result<Answer> run(const SheetRequest& request) {
+    const auto targets = targets_asked(request);
+    if (!targets) return in_file(targets.error(), request.workbook.string());
+    if (targets->empty())
+        return Error{Fault::name_unknown, request.workbook.string(), "", "holds no target to draw", "add one with swatchwright target add"};
+    const auto drawn = draw_sheet(request, *targets);
+    if (!drawn) return drawn.error();
+    const SheetTold told{drawn->files, drawn->pages, targets->size()};
+    return Answer{request.json ? sheet_json(told) : sheet_report(told), {}, kDone};
+}
+
+}  // namespace sw
