@@ -34,6 +34,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const ExportRequest&);
 [[nodiscard]] Result<Answer> run(const ImportRequest&);
 [[nodiscard]] Result<Answer> run(const SheetRequest&);
+[[nodiscard]] Result<Answer> run(const ShareRequest&);
 
 /// For a color by itself where tones were changed from place to place.
 [[nodiscard]] Error color_unknown(const std::string& file, const std::string& place);

@@ -1,5 +1,6 @@
-// swatchwright export and import: a workbook's content in open formats.
+// swatchwright export, import and share: a workbook's content in open formats.
 #include <algorithm>
+#include <ctime>
 #include <filesystem>
 #include <system_error>
 
@@ -8,17 +9,38 @@
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/photo_job.hpp"
+#include "sheet/archive.hpp"
 #include "sheet/file.hpp"
 #include "sheet/named_colors.hpp"
+#include "sheet/target_sheets.hpp"
 #include "workbook/exchange_csv.hpp"
 #include "workbook/exchange_cxf.hpp"
 #include "workbook/exchange_json.hpp"
+#include "workbook/exchange_share.hpp"
 
 namespace sw {
 namespace {
 
 // Larger than any workbook of one build by far; a photo taken for a table is told by its content, not by its size.
 constexpr std::size_t kMostExchangeBytes = 256U << 20U;
+
+constexpr const char* kShareReadme =
+    "Colors of a workbook of Swatchwright, with sheets.\n\n"
+    "workbook.json   everything; swatchwright import workbook.json takes it\n"
+    "targets.csv     targets as a table (RFC 4180)\n"
+    "colors.cxf      targets and cards as CxF3 (ISO 17972-1)\n"
+    "targets.pdf     all targets on paper\n"
+    "labels.pdf      labels to cut out\n\n"
+    "Lab figures are relative to the white they are given with; the covariance is theirs. A print, or a screen, is not the color.\n"
+    "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
+
+/// When the last of it was made: a file's time that is the same for the same content.
+std::string newest(const Exchange& all) {
+    std::string created;
+    for (const Target& target : all.targets) created = std::max(created, target.created);
+    for (const Card& card : all.cards) created = std::max(created, card.created);
+    return created;
+}
 
 Result<Exchange> content_of(const std::filesystem::path& file) {
     auto workbook = Workbook::open(file, false);
@@ -37,11 +59,7 @@ Result<std::string> exported(const ExportRequest& request, const Exchange& all, 
             told.cards = all.cards.size();
             return exchange_json(all);
         case ExchangeFormat::cxf: {
-            // its time of making: that of what was made last, so that the same content gives the same file
-            std::string created;
-            for (const Target& target : all.targets) created = std::max(created, target.created);
-            for (const Card& card : all.cards) created = std::max(created, card.created);
-            CxfText cxf = cxf_text(all, created);
+            CxfText cxf = cxf_text(all, newest(all));
             const auto is_target = [&](const NotTaken& left) {
                 return std::any_of(all.targets.begin(), all.targets.end(), [&](const Target& t) { return t.name == left.name; });
             };
@@ -112,6 +130,39 @@ Result<Answer> run(const ExportRequest& request) {
     const auto written = write_file(request.out, *bytes);
     if (!written) return written.error();
     return Answer{request.json ? export_json(request, told) : export_report(request, told), {}, kDone};
+}
+
+Result<Answer> run(const ShareRequest& request) {
+    auto all = content_of(request.workbook);
+    if (!all) return all.error();
+    if (!request.targets.empty()) {
+        all = only(*std::move(all), request.targets);
+        if (!all) return in_file(all.error(), request.workbook.string());
+    }
+    if (all->targets.empty())
+        return Error{Fault::name_unknown, request.workbook.string(), "", "holds no target to share", "add one with swatchwright target add"};
+    const Exchange shared = fit_to_share(*std::move(all));
+    const std::string title = "Targets of " + request.workbook.filename().string();
+    const auto list = target_list(shared.targets, title, request.paper, "targets.pdf");
+    if (!list) return list.error();
+    const auto labels = target_labels(shared.targets, request.paper, "labels.pdf");
+    if (!labels) return labels.error();
+    const std::vector<DrawnFile> files{{"README.txt", kShareReadme},
+                                       {"workbook.json", exchange_json(shared)},
+                                       {"targets.csv", targets_csv(shared.targets)},
+                                       {"colors.cxf", cxf_text(shared, newest(shared)).text},
+                                       list->files.front(),
+                                       labels->files.front()};
+    const auto zip = zip_of(files, std::time(nullptr));
+    if (!zip) return in_file(zip.error(), request.out);
+    if (const auto written = write_file(request.out, *zip); !written) return written.error();
+    ExportTold told;
+    told.targets = shared.targets.size();
+    told.readings = shared.readings.size();
+    told.cards = shared.cards.size();
+    ExportRequest as_export;
+    as_export.out = request.out;
+    return Answer{request.json ? export_json(as_export, told) : export_report(as_export, told), {}, kDone};
 }
 
 Result<Answer> run(const ImportRequest& request) {

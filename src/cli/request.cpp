@@ -32,7 +32,7 @@ constexpr std::string_view kPhotoCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 19> kCommands{{
+constexpr std::array<CommandText, 20> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -111,6 +111,10 @@ constexpr std::array<CommandText, 19> kCommands{{
      "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets [NAME]... --out FILE\n"
      "  swatchwright sheet labels [NAME]... --out FILE",
      "A print is not the color: it tells which is which, the figures tell the color. A .pdf holds all pages, of .png there is one file a page.\n"},
+    {"share", "put colors and sheets into one file to give away", "share --out FILE.zip [--targets A,B,...] [--workbook FILE] [--json]",
+     "In it: everything as JSON, targets as CSV and CxF3, a list and labels as PDF. Folders are taken off all file names, and what the program "
+     "noted\n"
+     "of calibrations stays out; places, owners and serial numbers never were in the workbook.\n"},
     {"demo", "the whole job on the photos that come with the program", "demo [--folder DIR] [--json]", ""},
 }};
 
@@ -1361,6 +1365,12 @@ Result<Request> parse_import(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+Result<Paper> paper_of(const Values& texts) {
+    if (texts.empty() || texts[0] == "A4" || texts[0] == "a4") return kA4;
+    if (texts[0] == "Letter" || texts[0] == "letter") return kLetter;
+    return usage("--paper \"" + texts[0] + "\"", "is no paper that sheets are made for", "give A4 or Letter");
+}
+
 Result<Request> parse_sheet(const Values& arguments) {
     Parser parser("sheet", false, false);
     Values words, out, paper, workbook;
@@ -1390,11 +1400,38 @@ Result<Request> parse_sheet(const Values& arguments) {
     if (out.empty()) return usage("sheet", "names no file to write", how);
     request.out = out[0];
     if (const auto can = can_save_page(request.out, "sheet"); !can) return can.error();
-    if (!paper.empty()) {
-        if (paper[0] != "A4" && paper[0] != "a4" && paper[0] != "Letter" && paper[0] != "letter")
-            return usage("--paper \"" + paper[0] + "\"", "is no paper that sheets are made for", "give A4 or Letter");
-        request.paper = paper[0] == "A4" || paper[0] == "a4" ? kA4 : kLetter;
-    }
+    const auto sheet = paper_of(paper);
+    if (!sheet) return sheet.error();
+    request.paper = *sheet;
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_share(const Values& arguments) {
+    Parser parser("share", false, false);
+    Values out, targets, target, paper, workbook;
+    ShareRequest request;
+    parser.option("out", "FILE", out, "Where to write: .zip");
+    parser.option("targets", "A,B,...", targets, "Only these targets, and what was read of them");
+    parser.option("target", "NAME", target, "Only this target, whose name may hold commas. May be repeated");
+    parser.option("paper", "A4|Letter", paper, "Of the sheets; A4 if not said");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--out", &out}, {"--paper", &paper}, {"--workbook", &workbook}}) parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (out.empty() || !out[0].ends_with(".zip"))
+        return usage("share", out.empty() ? "names no file to write" : "writes a .zip", "write swatchwright share --out FILE.zip");
+    request.out = out[0];
+    request.targets = split(targets);
+    request.targets.insert(request.targets.end(), target.begin(), target.end());
+    const auto sheet = paper_of(paper);
+    if (!sheet) return sheet.error();
+    request.paper = *sheet;
     auto book = workbook_of(workbook);
     if (!book) return book.error();
     request.workbook = *std::move(book);
@@ -1454,6 +1491,7 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "export") return parse_export(rest);
     if (name == "import") return parse_import(rest);
     if (name == "sheet") return parse_sheet(rest);
+    if (name == "share") return parse_share(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");
 }
 

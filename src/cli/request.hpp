@@ -168,9 +168,16 @@ struct SheetRequest {
     std::filesystem::path workbook;
     bool json = false;
 };
+struct ShareRequest {
+    std::string out;                   // .zip
+    std::vector<std::string> targets;  // only these; none: everything
+    Paper paper = kA4;
+    std::filesystem::path workbook;
+    bool json = false;
+};
 using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
                              SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
-                             ExportRequest, ImportRequest, SheetRequest>;
+                             ExportRequest, ImportRequest, SheetRequest, ShareRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

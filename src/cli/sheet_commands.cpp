@@ -3,6 +3,7 @@
 #include "cli/exchange_answers.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/photo_job.hpp"
+#include "sheet/file.hpp"
 #include "sheet/target_sheets.hpp"
 
 namespace sw {
@@ -21,16 +22,16 @@ Result<std::vector<Target>> targets_asked(const SheetRequest& request) {
     return targets;
 }
 
-Result<SheetFiles> draw_sheet(const SheetRequest& request, const std::vector<Target>& targets) {
+Result<Sheet> draw_sheet(const SheetRequest& request, const std::vector<Target>& targets) {
     switch (request.kind) {
         case SheetKind::target:
-            return save_target_card(targets.front(), request.paper, request.out);
+            return target_card(targets.front(), request.paper, request.out);
         case SheetKind::labels:
-            return save_target_labels(targets, request.paper, request.out);
+            return target_labels(targets, request.paper, request.out);
         case SheetKind::targets:
             break;
     }
-    return save_target_list(targets, "Targets of " + request.workbook.filename().string(), request.paper, request.out);
+    return target_list(targets, "Targets of " + request.workbook.filename().string(), request.paper, request.out);
 }
 
 }  // namespace
@@ -42,7 +43,11 @@ Result<Answer> run(const SheetRequest& request) {
         return Error{Fault::name_unknown, request.workbook.string(), "", "holds no target to draw", "add one with swatchwright target add"};
     const auto drawn = draw_sheet(request, *targets);
     if (!drawn) return drawn.error();
-    const SheetTold told{drawn->files, drawn->pages, targets->size()};
+    SheetTold told{{}, drawn->pages, targets->size()};
+    for (const DrawnFile& file : drawn->files) {
+        if (const auto written = write_file(file.name, file.bytes); !written) return written.error();
+        told.files.push_back(file.name);
+    }
     return Answer{request.json ? sheet_json(told) : sheet_report(told), {}, kDone};
 }
 

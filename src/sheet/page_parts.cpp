@@ -30,7 +30,7 @@ Writing fitted_writing(Pen& pen, const std::string& text, Writing how, const Pag
 double draw_page_head(Pen& pen, const Paper& paper, const std::string& left, const std::string& right) {
     const double y = kSheetMargin;
     const Writing small{.size = kSmall, .ink = kPaleInk};
-    const double height = pen.write(kSheetMargin, y, left, small);
+    const double height = pen.write(kSheetMargin, y, left, {.size = kSmall, .ink = kPaleInk, .width = inner_width(paper) - 80});
     pen.write(paper.width - kSheetMargin - pen.measure(right, small).width, y, right, small);
     pen.line(kSheetMargin, y + height + 5, paper.width - kSheetMargin, y + height + 5, kGridInk, 0.75);
     return y + height + 18;

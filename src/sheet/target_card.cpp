@@ -116,10 +116,10 @@ void draw_card(Pen& pen, const Paper& paper, const Target& target) {
 
 }  // namespace
 
-Result<SheetFiles> save_target_card(const Target& target, const Paper& paper, const std::string& path) {
-    const auto files = save_pages(path, target.name, paper, 1, [&](Pen& pen, std::size_t) { draw_card(pen, paper, target); });
+Result<Sheet> target_card(const Target& target, const Paper& paper, const std::string& path) {
+    auto files = draw_pages(path, target.name, paper, 1, [&](Pen& pen, std::size_t) { draw_card(pen, paper, target); });
     if (!files) return files.error();
-    return SheetFiles{*files, 1};
+    return Sheet{*std::move(files), 1};
 }
 
 }  // namespace sw

@@ -43,7 +43,7 @@ void draw_label(Pen& pen, const PageBox& box, const Target& target) {
 
 }  // namespace
 
-Result<SheetFiles> save_target_labels(const std::vector<Target>& targets, const Paper& paper, const std::string& path) {
+Result<Sheet> target_labels(const std::vector<Target>& targets, const Paper& paper, const std::string& path) {
     double foot = 0;
     static_cast<void>(draw_picture(1, 1, [&](Pen& pen) { foot = page_foot_height(pen, paper, kLabelNote); }));
     const double top = kSheetMargin + 27, width = (paper.width - 2 * kSheetMargin) / kLabelsAcross;
@@ -70,9 +70,9 @@ Result<SheetFiles> save_target_labels(const std::vector<Target>& targets, const 
         pen.write(kSheetMargin - 22, top - 5, "\xE2\x9C\x82", {.size = 9, .ink = kPaleInk});  // scissors
         draw_page_foot(pen, paper, kLabelNote, "page " + std::to_string(page + 1) + " of " + std::to_string(pages));
     };
-    const auto files = save_pages(path, "Swatch labels", paper, pages, draw);
+    auto files = draw_pages(path, "Swatch labels", paper, pages, draw);
     if (!files) return files.error();
-    return SheetFiles{*files, pages};
+    return Sheet{*std::move(files), pages};
 }
 
 }  // namespace sw

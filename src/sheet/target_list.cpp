@@ -95,7 +95,7 @@ ListLayout lay_out(Pen& pen, const std::vector<Target>& targets, const std::stri
 
 }  // namespace
 
-Result<SheetFiles> save_target_list(const std::vector<Target>& targets, const std::string& title, const Paper& paper, const std::string& path) {
+Result<Sheet> target_list(const std::vector<Target>& targets, const std::string& title, const Paper& paper, const std::string& path) {
     const bool screen = std::any_of(targets.begin(), targets.end(), [](const Target& t) { return t.kind == TargetKind::screen; });
     const std::string note = list_note(screen);
     ListLayout layout;
@@ -112,9 +112,9 @@ Result<SheetFiles> save_target_list(const std::vector<Target>& targets, const st
         }
         draw_page_foot(pen, paper, note, "page " + std::to_string(page + 1) + " of " + std::to_string(layout.pages.size()));
     };
-    const auto files = save_pages(path, title, paper, layout.pages.size(), draw);
+    auto files = draw_pages(path, title, paper, layout.pages.size(), draw);
     if (!files) return files.error();
-    return SheetFiles{*files, layout.pages.size()};
+    return Sheet{*std::move(files), layout.pages.size()};
 }
 
 }  // namespace sw

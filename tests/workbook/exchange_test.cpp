@@ -6,6 +6,7 @@
 #include "workbook/exchange_csv.hpp"
 #include "workbook/exchange_cxf.hpp"
 #include "workbook/exchange_json.hpp"
+#include "workbook/exchange_share.hpp"
 #include "workbook/samples.hpp"
 
 namespace sw {
@@ -306,6 +307,27 @@ TEST(ExchangeFit, TakenNamesAreListedOrGetAnother) {
     longest.targets[0].name = longest.targets[1].name = std::string(196, 'x') + "éé";  // 200 bytes; the tail cuts a character
     longest.targets[1].lab.L += 1;
     EXPECT_EQ(fit_in(longest, {}, true).targets.at(1).name, std::string(196, 'x') + " (2)");
+}
+
+TEST(ExchangeShare, NothingPrivateGoesOut) {
+    Exchange all = samples();
+    all.targets[0].source = "/media/ada lovelace/My Photos/bench.jpg 100,20,50,50; ../frames/f2.png 1,2,3,4";
+    all.targets[0].light = "0.7*/media/ada lovelace/lamp.csv+0.3*D65";
+    all.readings[0].photo_file = "C:\\Users\\ada lovelace\\bench.jpg";
+    all.readings[0].calibration_json = "{\"file\":\"/media/ada lovelace/x\"}";
+    auto& spectrum = std::get<SpectrumText>(all.cards[2].value);
+    spectrum.csv = "# serial no. 4711, ada lovelace\n" + spectrum.csv;
+    const Exchange shared = fit_to_share(all);
+    EXPECT_EQ(shared.targets[0].source, "bench.jpg 100,20,50,50; f2.png 1,2,3,4");
+    EXPECT_EQ(shared.targets[0].light, "0.7*lamp.csv+0.3*D65");
+    EXPECT_EQ(shared.readings[0].photo_file, "bench.jpg");
+    const std::string text = exchange_json(shared) + targets_csv(shared.targets) + readings_csv(shared.readings, shared.targets) +
+                             cards_csv(shared.cards) + cxf_text(shared, "").text;
+    for (const char* secret : {"lovelace", "4711", "media", "Users"}) EXPECT_EQ(text.find(secret), std::string::npos) << secret;
+    const Exchange read = taken(exchange_of_json(exchange_json(shared), "o.json"));  // and it still is what it was
+    EXPECT_TRUE(read.not_taken.empty());
+    EXPECT_EQ(read.readings.size(), all.readings.size());
+    EXPECT_EQ(taken(parse_spectrum(std::get<SpectrumText>(read.cards[2].value).csv, "")).value, taken(parse_spectrum(spectrum.csv, "")).value);
 }
 
 TEST(ExchangeFit, AllOrNothingIsAdded) {
