@@ -1,5 +1,7 @@
 #include "workbook/exchange.hpp"
 
+#include <sqlite3.h>
+
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -121,17 +123,18 @@ Result<std::int64_t> insert(const store::Database& database, const store::Table&
     std::string marks = "?,?";
     for (std::size_t i = 0; i < table.columns.size(); ++i) marks += ",?";
     store::Statement row(database, "INSERT INTO " + table.name + " (" + columns_of(table) + ") VALUES (" + marks + ")");
-    constexpr int kDone = 101;  // SQLITE_DONE
     int code = row.bind(store::Values{store::Value(), std::int64_t{0}}).bind(values).step();
-    if (code != kDone) {
-        Error error = database.error(code, store::Doing::writing);
+    if (code != SQLITE_DONE) {
+        Error error = code == SQLITE_CONSTRAINT_UNIQUE  // added by another program since fit_in looked
+                          ? database.error(Fault::name_taken, "the name is taken: nothing was saved", "try again")
+                          : database.error(code, store::Doing::writing);
         error.place = table.name + " \"" + std::get<std::string>(values[table.name == "reading" ? 1 : 0]) + "\"";
         return error;
     }
     const std::int64_t id = database.last_id();
     store::Statement sum(database, "UPDATE " + table.name + " SET checksum = ? WHERE id = ?");
     code = sum.bind(store::Values{store::checksum(id, values), id}).step();
-    if (code != kDone) return database.error(code, store::Doing::writing);
+    if (code != SQLITE_DONE) return database.error(code, store::Doing::writing);
     return id;
 }
 

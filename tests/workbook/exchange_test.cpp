@@ -2,7 +2,11 @@
 #include <gmock/gmock.h>
 
 #include <cmath>
+#include <cstdio>
+#include <random>
 
+#include "slow.hpp"
+#include "workbook/database.hpp"
 #include "workbook/exchange_csv.hpp"
 #include "workbook/exchange_cxf.hpp"
 #include "workbook/exchange_json.hpp"
@@ -338,7 +342,7 @@ TEST(ExchangeFit, AllOrNothingIsAdded) {
     Exchange some;
     for (int number = 0; number < 20; ++number) some.targets.push_back(sample_target(number));  // the eighth bears a name that is taken
     const auto failed = add_all(folder / "w.swb", some);
-    ASSERT_FALSE(failed);
+    EXPECT_FAULT(failed, Fault::name_taken);
     EXPECT_EQ(taken(workbook.targets()).size(), 1U);
     some.targets.erase(some.targets.begin() + 7);
     some.targets[12].lab.L = std::nan("");
@@ -354,11 +358,47 @@ TEST(ExchangeFit, WhatCannotBeWrittenSaysSo) {
     const Folder folder(quick_place());
     Exchange some;
     some.targets.push_back(sample_target(1));
-    { const Workbook made = opened(folder / "w.swb"); }
-    Workbook other = opened(folder / "w.swb");
     write_bytes(folder / "not.swb", "this is no workbook, but long enough to look like a file of some kind");
     EXPECT_FAULT(add_all(folder / "not.swb", some), Fault::workbook_unreadable);
     EXPECT_EQ(bytes_of(folder / "not.swb").substr(0, 7), "this is");
+    { const Workbook made = opened(folder / "w.swb"); }
+    const auto database = store::Database::open(folder / "w.swb", "w.swb", true, false);
+    ASSERT_TRUE(database);
+    ASSERT_TRUE(database->run("BEGIN EXCLUSIVE", store::Doing::writing));
+    EXPECT_FAULT(add_all(folder / "w.swb", some), Fault::workbook_locked);
+    ASSERT_TRUE(database->run("ROLLBACK; PRAGMA user_version = 99", store::Doing::writing));
+    EXPECT_FAULT(add_all(folder / "w.swb", some), Fault::workbook_newer);
+    EXPECT_TRUE(taken(opened(folder / "w.swb", false).targets()).empty());
+}
+
+// Property: whatever bytes come, there is an answer or an error, and what is taken can be kept.
+TEST(ExchangeHostile, ChangedBytesGiveAnAnswerOrAnError) {
+    const Exchange all = samples();
+    const std::string csv = targets_csv(all.targets), json = exchange_json(all), cxf = cxf_text(all, "2031-05-06T07:08:09Z").text;
+    std::mt19937 random(14);
+    int answers = 0, errors = 0;
+    const auto count = [&](const Result<Exchange>& read) {
+        ++(read ? answers : errors);
+        EXPECT_TRUE(read || !read.error().cause.empty());
+        for (Target target : read ? read->targets : std::vector<Target>()) EXPECT_FALSE(unfit(target));
+    };
+    for (int trial = 0; trial < (test::kSlow ? 30 : 300); ++trial) {
+        for (const std::string* whole : {&csv, &json, &cxf}) {
+            std::string changed = *whole;
+            for (int change = 0; change < 1 + trial % 4; ++change) {
+                const std::size_t at = random() % changed.size();
+                if (trial % 3 == 0) changed[at] = static_cast<char>(random() % 256);
+                if (trial % 3 == 1) changed.erase(at, 1 + random() % 50);
+                if (trial % 3 == 2) changed.insert(at, changed.substr(random() % changed.size(), 40));
+            }
+            count(whole == &csv    ? targets_of_csv(changed, {.file = "o.csv", .map = {}, .sd = {}})
+                  : whole == &json ? exchange_of_json(changed, "o.json")
+                                   : exchange_of_cxf(changed, {.file = "o.cxf", .sd = {}}));
+        }
+    }
+    std::printf("%d answers, %d errors\n", answers, errors);
+    EXPECT_GT(answers, 0);
+    EXPECT_GT(errors, 0);
 }
 
 }  // namespace
