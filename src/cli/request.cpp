@@ -1338,13 +1338,14 @@ Result<Request> parse_import(const Values& arguments) {
     request.format = *format;
     if (*format != ExchangeFormat::csv && !(map.empty() && under.empty() && observer.empty() && kind.empty()))
         return usage("import", "--map, --under, --observer and --kind are for CSV files", "leave them out: the file itself says all of it");
+    if (*format == ExchangeFormat::json && !sd.empty()) return usage("--sd", "is for CSV and CxF files", "leave it out: the file itself says it");
     auto columns = map_of(map);
     if (!columns) return columns.error();
     request.map = *std::move(columns);
     if (!under.empty()) {
-        const auto lit = light_of(under[0], "--under");
+        auto lit = light_of(under[0], "--under");
         if (!lit) return lit.error();
-        request.under = lit->name;
+        request.under = *std::move(lit);
     }
     const auto degrees = observer_of(observer);
     if (!degrees) return degrees.error();

@@ -151,7 +151,7 @@ struct ImportRequest {
     std::string file;
     ExchangeFormat format = ExchangeFormat::csv;           // never icc
     std::vector<std::pair<std::string, std::string>> map;  // column of a CSV file, and what it means
-    std::string under = "D50";                             // light of a CSV file that names none
+    std::optional<Light> under;                            // light of a CSV file that names none; nothing: D50
     Observer observer = Observer::degree2;                 // likewise
     std::optional<double> sd;                              // where the file gives none
     TargetKind kind = TargetKind::instrument;              // likewise

@@ -116,7 +116,10 @@ std::optional<double> figure_of(std::string text, bool& comma) {
 /// One table: its columns, and what becomes of its rows.
 class TargetReader {
 public:
-    TargetReader(Columns columns, const CsvReading& how) : columns_(std::move(columns)), nm_(wavelengths(columns_)), how_(how) {}
+    TargetReader(Columns columns, const CsvReading& how) : columns_(std::move(columns)), nm_(wavelengths(columns_)), how_(how) {
+        if (how.under) lights_[how.under->name] = how.under;  // it may be a file's, which no text names
+        if (how.under) light_ = how.under->name;
+    }
 
     void take(const TextRow& row, Exchange& into) {
         Target target;
@@ -138,7 +141,7 @@ public:
 
     void tell(Exchange& into) const {
         if (light_assumed_) {
-            into.notes.push_back("the table names no light: the figures are taken as under " + how_.light +
+            into.notes.push_back("the table names no light: the figures are taken as under " + light_ +
                                  (how_.observer == Observer::degree10 ? ", 10 degrees" : ", 2 degrees"));
         }
         if (sd_assumed_) {
@@ -191,7 +194,7 @@ private:
     void fill_white(const TextRow& row, Target& target) {
         const std::string_view named = cell(row, "light"), degrees = cell(row, "observer");
         light_assumed_ = light_assumed_ || named.empty();
-        target.light = named.empty() ? how_.light : std::string(named);
+        target.light = named.empty() ? light_ : std::string(named);
         target.observer = how_.observer;
         if (!degrees.empty()) {
             const bool ten = degrees.starts_with("10"), two = degrees.starts_with("2");
@@ -268,7 +271,7 @@ private:
     std::vector<int> nm_;
     const CsvReading& how_;
     std::map<std::string, std::optional<Light>> lights_;
-    std::string reason_;
+    std::string light_ = "D50", reason_;
     bool light_assumed_ = false, sd_assumed_ = false, comma_ = false;
     std::size_t from_spectra_ = 0;
 };

@@ -7,6 +7,7 @@
 #include <utility>
 #include <vector>
 
+#include "color/spectrum.hpp"
 #include "workbook/exchange.hpp"
 
 namespace sw {
@@ -22,12 +23,12 @@ namespace sw {
 
 /// How a table from outside is to be read.
 struct CsvReading {
-    std::string file;                                      // its name without folders, for messages and sources
-    std::vector<std::pair<std::string, std::string>> map;  // column (its heading, or #3 for the third) and what it means
-    std::string light = "D50";                             // LIGHT where the table names none
-    Observer observer = Observer::degree2;                 // likewise
-    std::optional<double> sd;                              // of each of L*, a*, b* where the table has none
-    TargetKind kind = TargetKind::instrument;              // likewise
+    std::string file;                                        // its name without folders, for messages and sources
+    std::vector<std::pair<std::string, std::string>> map{};  // column (its heading, or #3 for the third) and what it means
+    std::optional<Light> under{};                            // where the table names no light; nothing: D50
+    Observer observer = Observer::degree2;                   // likewise
+    std::optional<double> sd{};                              // of each of L*, a*, b* where the table has none
+    TargetKind kind = TargetKind::instrument;                // likewise
 };
 inline constexpr double kAssumedSd = 0.5;  // as of a typed color; common practice, no source
 

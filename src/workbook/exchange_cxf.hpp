@@ -21,8 +21,8 @@ struct CxfText {
 
 /// How a file from outside is to be read.
 struct CxfReading {
-    std::string file;          // its name without folders, for messages and sources
-    std::optional<double> sd;  // of each of L*, a*, b* where the file has none
+    std::string file;            // its name without folders, for messages and sources
+    std::optional<double> sd{};  // of each of L*, a*, b* where the file has none
 };
 /// Reads objects with ColorCIELab, ColorCIELCh, ColorCIEXYZ, in this order, or a ReflectanceSpectrum, which becomes Lab under D50, 2 degrees;
 /// untrusted: no entities, no document type, nothing fetched. Single objects that cannot be taken are in not_taken. Errors (table_malformed): not

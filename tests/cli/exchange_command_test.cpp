@@ -121,6 +121,12 @@ TEST_F(ExchangeCommands, AnInstrumentsRowsComeInAndBadOnesAreNamed) {
         told(with_book({"import", path("p.csv"), "--map", "#1=name", "--under", "D65", "--observer", "10", "--rename"}), "import.json");
     EXPECT_EQ(again["targets"], Json({"Damson 14 (2)"}));
     EXPECT_EQ(again["renamed"][0]["from"], "Damson 14");
+    std::string lamp;
+    for (int nm = 380; nm <= 780; nm += 5) lamp += std::to_string(nm) + ",1\n";
+    write("lamp.csv", lamp);
+    write("q.csv", "name,L,a,b\nSlate 2,22.5,1.5,0.25\n");
+    EXPECT_EQ(run_words(with_book({"import", path("q.csv"), "--under", path("lamp.csv"), "--sd", "0.2"})).code, 0);
+    EXPECT_THAT(rows("w.swb", "name='Slate 2'"), HasSubstr("lamp.csv|2|q.csv line 2|"));
     write("bad.csv", "name,L,a,b\nx,1,2,y\n");
     const Ran none = run_words(with_book({"import", path("bad.csv")}, "new.swb"));
     EXPECT_EQ(none.code, 3);
@@ -159,6 +165,7 @@ TEST_F(ExchangeCommands, WhatCannotBeSaysWhatToDo) {
     refused({"import", "x.csv", "--map", "L"}, 2, "COLUMN=MEANING");
     refused({"import", "x.csv", "--map", "L=lightness"}, 2, "COLUMN=MEANING");
     refused({"import", "x.json", "--map", "L=l"}, 2, "for CSV files");
+    refused({"import", "x.json", "--sd", "1"}, 2, "for CSV and CxF");
     refused({"import", "x.csv", "--kind", "paint"}, 2, "is not a kind");
     refused(with_book({"import", path("x.csv")}), 3, "there is no such file");
     write("bad.cxf", "<!DOCTYPE x [<!ENTITY a \"b\">]><x>&a;</x>");

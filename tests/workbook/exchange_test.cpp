@@ -5,6 +5,7 @@
 #include <cstdio>
 #include <random>
 
+#include "color/light.hpp"
 #include "slow.hpp"
 #include "workbook/database.hpp"
 #include "workbook/exchange_csv.hpp"
@@ -63,7 +64,7 @@ void expect_same_targets(const std::vector<Target>& read, const std::vector<Targ
 // Source: property (the shortest text that reads back as the same double, to_chars).
 TEST(ExchangeCsv, TargetsComeBackToTheLastDigit) {
     const Exchange all = samples();
-    const Exchange read = taken(targets_of_csv(targets_csv(all.targets), {.file = "o.csv", .map = {}, .sd = {}}));
+    const Exchange read = taken(targets_of_csv(targets_csv(all.targets), {.file = "o.csv"}));
     EXPECT_TRUE(read.not_taken.empty()) << read.not_taken.front().reason;
     expect_same_targets(read.targets, all.targets);
 }
@@ -87,7 +88,7 @@ constexpr const char* kInstrument =
     "Slate;22.5;+1,5;0,25\r\n";
 
 TEST(ExchangeCsv, AnInstrumentsTableIsReadAndBadRowsAreNamed) {
-    const CsvReading how{.file = "probe.csv", .map = {{"Probe", "name"}}, .light = "D65", .observer = Observer::degree10, .sd = 0.2};
+    const CsvReading how{.file = "probe.csv", .map = {{"Probe", "name"}}, .under = light("D65").value(), .observer = Observer::degree10, .sd = 0.2};
     const Exchange read = taken(targets_of_csv(kInstrument, how));
     ASSERT_EQ(read.targets.size(), 3U);
     const Target& first = read.targets[0];
@@ -121,7 +122,7 @@ TEST(ExchangeCsv, ReflectancesBecomeLabByIntegration) {
     for (int nm = 400; nm <= 700; nm += 10) text += "," + std::to_string(nm) + " nm";
     text += "\nhalf gray";
     for (int nm = 400; nm <= 700; nm += 10) text += ",0.5";
-    const Exchange read = taken(targets_of_csv(text, {.file = "s.csv", .map = {}, .sd = {}}));
+    const Exchange read = taken(targets_of_csv(text, {.file = "s.csv"}));
     ASSERT_EQ(read.targets.size(), 1U);
     EXPECT_NEAR(read.targets[0].lab.L, 116 * std::cbrt(0.5) - 16, 1e-9);
     EXPECT_NEAR(read.targets[0].lab.a, 0, 1e-9);
@@ -131,14 +132,14 @@ TEST(ExchangeCsv, ReflectancesBecomeLabByIntegration) {
 }
 
 TEST(ExchangeCsv, ChromaAndHueAndXyzAreReadToo) {
-    const Exchange polar = taken(targets_of_csv("name\tL\tC\th\nx\t50\t20\t90\n", {.file = "p.txt", .map = {}, .sd = {}}));
+    const Exchange polar = taken(targets_of_csv("name\tL\tC\th\nx\t50\t20\t90\n", {.file = "p.txt"}));
     EXPECT_NEAR(polar.targets.at(0).lab.b, 20, 1e-12);
-    const Exchange xyz = taken(targets_of_csv("X,Y,Z,name\n18,20,16,x\n", {.file = "p.csv", .map = {}, .sd = {}}));
+    const Exchange xyz = taken(targets_of_csv("X,Y,Z,name\n18,20,16,x\n", {.file = "p.csv"}));
     EXPECT_NEAR(xyz.targets.at(0).lab.L, 116 * std::cbrt(0.2) - 16, 1e-9);
 }
 
 TEST(ExchangeCsv, WhatIsNoTableIsAnError) {
-    const CsvReading plain{.file = "o.csv", .map = {}, .sd = {}};
+    const CsvReading plain{.file = "o.csv"};
     CsvReading mapped = plain;
     mapped.map = {{"Lightness", "l"}};
     for (const std::string& text : {std::string(), std::string("just words\nand more\n"), std::string("name,L,a\nx,1,2\n"), std::string("a\0b", 3),
@@ -204,7 +205,7 @@ TEST(ExchangeCxf, ColorsComeBackToTheLastDigit) {
     all.targets[4].source = "two lines, \"quoted\"";  // XML has no place for a line end in an attribute that keeps it: it becomes a blank
     const CxfText written = cxf_text(all, "2031-05-08T07:08:09.115Z");
     EXPECT_EQ(written.left_out.size(), 2U);  // the cards of which only the LRV is known
-    const Exchange read = taken(exchange_of_cxf(written.text, {.file = "o.cxf", .sd = {}}));
+    const Exchange read = taken(exchange_of_cxf(written.text, {.file = "o.cxf"}));
     EXPECT_TRUE(read.not_taken.empty()) << read.not_taken.front().reason;
     expect_same_targets(read.targets, all.targets);
     ASSERT_EQ(read.cards.size(), 4U);
@@ -263,10 +264,10 @@ TEST(ExchangeCxf, HostileAndBrokenFilesAreErrors) {
     for (const std::string& text :
          {std::string(), bomb, deep, std::string("<?xml version=\"1.0\"?><!DOCTYPE x SYSTEM \"file:///etc/passwd\"><x/>"), std::string("<CxF/>"),
           std::string("<CxF xmlns=\"http://colorexchangeformat.com/CxF2\"/>"), std::string("\xFF\xFE<\0C\0", 6), std::string("<a>\xE4</a>")}) {
-        EXPECT_FAULT(exchange_of_cxf(text, {.file = "o.cxf", .sd = {}}), Fault::table_malformed);
+        EXPECT_FAULT(exchange_of_cxf(text, {.file = "o.cxf"}), Fault::table_malformed);
     }
     for (std::size_t length = 0; length + 2 < good.size(); length += 31)
-        EXPECT_FAULT(exchange_of_cxf(good.substr(0, length), {.file = "o.cxf", .sd = {}}), Fault::table_malformed);
+        EXPECT_FAULT(exchange_of_cxf(good.substr(0, length), {.file = "o.cxf"}), Fault::table_malformed);
 }
 
 TEST(ExchangeFit, TakenNamesAreListedOrGetAnother) {
@@ -391,9 +392,9 @@ TEST(ExchangeHostile, ChangedBytesGiveAnAnswerOrAnError) {
                 if (trial % 3 == 1) changed.erase(at, 1 + random() % 50);
                 if (trial % 3 == 2) changed.insert(at, changed.substr(random() % changed.size(), 40));
             }
-            count(whole == &csv    ? targets_of_csv(changed, {.file = "o.csv", .map = {}, .sd = {}})
+            count(whole == &csv    ? targets_of_csv(changed, {.file = "o.csv"})
                   : whole == &json ? exchange_of_json(changed, "o.json")
-                                   : exchange_of_cxf(changed, {.file = "o.cxf", .sd = {}}));
+                                   : exchange_of_cxf(changed, {.file = "o.cxf"}));
         }
     }
     std::printf("%d answers, %d errors\n", answers, errors);
