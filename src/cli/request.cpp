@@ -28,7 +28,7 @@ constexpr std::string_view kLightHelp =
     "LIGHT   A, C, D50, D55, D65, D75, F1 to F12, LED-B1 to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2 (CIE);\n"
     "        daylight:5600  planck:2850  led:6500,ra=80 (as printed on its box);\n"
     "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; or a CSV file with lines nm,power\n";
-constexpr std::string_view kPhotoCaution =
+constexpr std::string_view kHelpCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
@@ -149,7 +149,7 @@ public:
         if (lights_) text += kLightHelp;
         if (regions_ || lights_) text += '\n';
         text += command_.footer;
-        if (regions_) text += kPhotoCaution;
+        if (regions_) text += kHelpCaution;
         text.erase(text.find_last_not_of('\n') + 1);
         return text + "\n";
     }
@@ -1458,7 +1458,7 @@ std::string overview() {
     text +=
         "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is.\n"
         "Exit codes: 0 done, 1 answered \"no\" (--check), 2 bad usage, 3 bad or unreadable input, 4 workbook trouble, 5 internal error.\n\n";
-    text += kPhotoCaution;
+    text += kHelpCaution;
     return text;
 }
 

@@ -5,11 +5,11 @@
 namespace sw {
 namespace {
 
-constexpr double kSmall = 7.5;
+constexpr double kFootSize = 7.5;
 
 double inner_width(const Paper& paper) { return paper.width - 2 * kSheetMargin; }
 
-Writing foot_writing(const Paper& paper) { return {.size = kSmall, .ink = kPaleInk, .width = inner_width(paper) - 70, .lines = 6}; }
+Writing foot_writing(const Paper& paper) { return {.size = kFootSize, .ink = kPaleInk, .width = inner_width(paper) - 70, .lines = 6}; }
 
 }  // namespace
 
@@ -29,8 +29,8 @@ Writing fitted_writing(Pen& pen, const std::string& text, Writing how, const Pag
 
 double draw_page_head(Pen& pen, const Paper& paper, const std::string& left, const std::string& right) {
     const double y = kSheetMargin;
-    const Writing small{.size = kSmall, .ink = kPaleInk};
-    const double height = pen.write(kSheetMargin, y, left, {.size = kSmall, .ink = kPaleInk, .width = inner_width(paper) - 80});
+    const Writing small{.size = kFootSize, .ink = kPaleInk};
+    const double height = pen.write(kSheetMargin, y, left, {.size = kFootSize, .ink = kPaleInk, .width = inner_width(paper) - 80});
     pen.write(paper.width - kSheetMargin - pen.measure(right, small).width, y, right, small);
     pen.line(kSheetMargin, y + height + 5, paper.width - kSheetMargin, y + height + 5, kGridInk, 0.75);
     return y + height + 18;
@@ -43,7 +43,7 @@ double draw_page_foot(Pen& pen, const Paper& paper, const std::string& note, con
     const double top = paper.height - kSheetMargin - pen.measure(note, how).height;
     pen.line(kSheetMargin, top - 6, paper.width - kSheetMargin, top - 6, kGridInk, 0.75);
     pen.write(kSheetMargin, top, note, how);
-    const Writing small{.size = kSmall, .ink = kPaleInk};
+    const Writing small{.size = kFootSize, .ink = kPaleInk};
     pen.write(paper.width - kSheetMargin - pen.measure(right, small).width, top, right, small);
     return top - 16;
 }

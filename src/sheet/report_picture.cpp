@@ -18,7 +18,7 @@
 namespace sw {
 namespace {
 
-constexpr double kMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
+constexpr double kSmallMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
 constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
 constexpr double kLightTimes = 2;  // how much stronger than it is the course of the light is drawn
 
@@ -71,7 +71,7 @@ View view_of(const Photo& photo, const Calibration& calibration, const PageBox& 
     View view{{0, 0, width, height}, {}, true};
     PageBox on = room;
     const bool close = calibration.uses.size() > 4 && (right - left) < 0.55 * width && (bottom - top) < 0.6 * height;
-    if (close || calibration.light.field_known) on.width -= kMapWidth + kMapGap;  // small maps beside it
+    if (close || calibration.light.field_known) on.width -= kSmallMapWidth + kMapGap;  // small maps beside it
     if (close) {
         const double edge = 0.08 * std::max(right - left, bottom - top);
         const double x0 = std::max(0.0, left - edge), x1 = std::min(width, right + edge), y0 = std::max(0.0, top - edge),
@@ -169,7 +169,7 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
         pen.write_over(x, y - off, mark.label, {.size = text * 0.95, .bold = true, .ink = kPaper}, kDarkInk);
         if (known) pen.write_over(x, y + off, fixed(mark.use->de00, 1), {.size = text, .ink = kPaper}, kDarkInk);
     }
-    const double w = kMapWidth, h = w * photo.height / photo.width;
+    const double w = kSmallMapWidth, h = w * photo.height / photo.width;
     PageBox map_box{view.on.right() + kMapGap, view.on.y, w, h};
     if (calibration.light.field_known) {
         const PageBox light_box{map_box.x, view.whole ? map_box.y : map_box.y + h + kMapGap, w, h};

@@ -11,7 +11,7 @@ namespace {
 constexpr std::size_t kAcross = 3;
 constexpr double kCellGap = 20, kPatchHeight = 62;
 
-struct Cell {
+struct ListCell {
     const Target* target;
     TargetWords words;
     double height = 0;
@@ -24,7 +24,7 @@ Writing cell_name(Pen& pen, const std::string& name, double width) {
 }
 
 /// Draws a cell, or only says how high it is.
-double cell(Pen& pen, const PageBox& at, const Cell& what, bool draw) {
+double cell(Pen& pen, const PageBox& at, const ListCell& what, bool draw) {
     const TargetWords& words = what.words;
     double y = at.y;
     const auto write = [&](double x, const std::string& text, const Writing& how) {
@@ -46,7 +46,7 @@ double cell(Pen& pen, const PageBox& at, const Cell& what, bool draw) {
 }
 
 struct ListLayout {
-    std::vector<Cell> cells;
+    std::vector<ListCell> cells;
     std::vector<std::vector<std::size_t>> pages;  // first cells of the rows
     double row_height(std::size_t first) const {
         double height = 0;
@@ -74,7 +74,7 @@ double list_top(Pen& pen, const Paper& paper, const std::string& title, std::siz
 ListLayout lay_out(Pen& pen, const std::vector<Target>& targets, const std::string& title, const Paper& paper, const std::string& note) {
     ListLayout layout;
     for (const Target& target : targets) {
-        Cell made{&target, target_words(target)};
+        ListCell made{&target, target_words(target)};
         made.height = cell(pen, {0, 0, cell_width(paper), 0}, made, false);
         layout.cells.push_back(std::move(made));
     }

@@ -278,11 +278,10 @@ private:
 
 Error no_heading(const std::vector<TextRow>& rows, const CsvReading& how) {
     Error error{Fault::table_malformed, how.file, "", "no row names the columns of a color", ""};
-    for (const auto& [heading, meaning] : how.map) {
-        const bool there = heading.starts_with("#") || std::any_of(rows.begin(), rows.end(), [&](const TextRow& row) {
-                               return std::find(row.cells.begin(), row.cells.end(), heading) != row.cells.end();
-                           });
-        if (!there) error.cause = "there is no column " + sw::quoted(heading);
+    for (const auto& column : how.map) {
+        const std::string& heading = column.first;
+        const auto names_it = [&](const TextRow& row) { return std::find(row.cells.begin(), row.cells.end(), heading) != row.cells.end(); };
+        if (!heading.starts_with("#") && std::none_of(rows.begin(), rows.end(), names_it)) error.cause = "there is no column " + sw::quoted(heading);
     }
     error.remedy = "name them: name, and L, a, b (or L, C, h; X, Y, Z; 400, 410 ... nm), or say which column is which with --map COLUMN=MEANING,...";
     return error;
