@@ -80,15 +80,29 @@ double draw_notice(Pen& pen, const PageBox& at, const std::string& bold, const s
     return at.y + height;
 }
 
-void draw_card(Pen& pen, const Paper& paper, const Target& target) {
+/// The photo in the room, with the place framed; nothing where there is too little room.
+void draw_place(Pen& pen, const PageBox& room, const TargetPlace& place) {
+    constexpr double kCaption = 12;
+    const double height = std::min({room.height - kCaption, 150.0, room.width * place.picture.height / place.picture.width});
+    if (height < 40) return;
+    const PageBox box{room.x, room.y, height * place.picture.width / place.picture.height, height};
+    pen.picture(box, place.picture.width, place.picture.height, place.picture.rgb);
+    const PageBox mark{box.x + place.box.x * box.width, box.y + place.box.y * box.height, place.box.width * box.width, place.box.height * box.height};
+    pen.frame(mark, kPaper, 2.2);
+    pen.frame(mark, kDarkInk, 0.9);
+    pen.write(box.x, box.bottom() + 3, "The place in the photo, as it came.", {.size = 7.5, .ink = kPaleInk});
+}
+
+void draw_card(Pen& pen, const Paper& paper, const Target& target, const std::optional<TargetPlace>& place) {
     const TargetWords words = target_words(target);
     const double left = kSheetMargin, width = paper.width - 2 * kSheetMargin;
     double y = draw_page_head(pen, paper, "Target card", words.day);
     const Writing name = fitted_writing(pen, target.name, {.bold = true}, {left, y, width, 96}, {27, 22, 18, 15, 12, 10});
     y += pen.write(left, y, target.name, name) + 3;
     y += pen.write(left, y, color_words(target.lab), {.size = 11, .ink = kPaleInk, .width = width}) + 14;
-    const double notice = target.kind == TargetKind::screen ? 62 : 0;  // what comes below the patch needs some 225 beside it and the foot
-    const double patch = std::min(370.0, paper.height - kSheetMargin - 36 - 225 - notice - y);
+    // below the patch: some 225 for the figures, 62 for a notice, 60 more where a photo is to be seen
+    const double below_patch = 225 + (target.kind == TargetKind::screen ? 62 : 0) + (place ? 60 : 0);
+    const double patch = std::min(370.0, paper.height - kSheetMargin - 36 - below_patch - y);
     y = draw_card_patch(pen, {left, y, width, patch}, words) + 18;
     if (target.kind == TargetKind::screen)
         y = draw_notice(pen, {left, y, width, 0}, capitalized(kAppearance),
@@ -105,19 +119,20 @@ void draw_card(Pen& pen, const Paper& paper, const Target& target) {
                                      {"h", words.h + (words.h == "unknown" ? "" : "°"), "hue angle"},
                                      {"LRV", words.lrv, "light reflectance value"}});
     pen.write(left, end + 2, "± is one standard deviation.", {.size = 7.5, .ink = kPaleInk});
-    draw_origin(pen, {left + column + gap, y, column, room - y}, "Where it comes from",
-                {{"Kind", words.kind, ""},
-                 {"Light", target.light, ""},
-                 {"Observer", target.observer == Observer::degree10 ? "CIE 10°" : "CIE 2°", ""},
-                 {"Kept on", words.day, ""},
-                 {"Source", target.source, ""}});
-    draw_page_foot(pen, paper, kCardCaution, "Swatchwright");
+    const double below = draw_origin(pen, {left + column + gap, y, column, room - y}, "Where it comes from",
+                                     {{"Kind", words.kind, ""},
+                                      {"Light", target.light, ""},
+                                      {"Observer", target.observer == Observer::degree10 ? "CIE 10°" : "CIE 2°", ""},
+                                      {"Kept on", words.day, ""},
+                                      {"Source", target.source, ""}});
+    const double foot = draw_page_foot(pen, paper, kCardCaution, "Swatchwright");
+    if (place) draw_place(pen, {left + column + gap, below + 4, column, foot - below - 4}, *place);
 }
 
 }  // namespace
 
-Result<Sheet> target_card(const Target& target, const Paper& paper, const std::string& path) {
-    auto files = draw_pages(path, target.name, paper, 1, [&](Pen& pen, std::size_t) { draw_card(pen, paper, target); });
+Result<Sheet> target_card(const Target& target, const Paper& paper, const std::string& path, const std::optional<TargetPlace>& place) {
+    auto files = draw_pages(path, target.name, paper, 1, [&](Pen& pen, std::size_t) { draw_card(pen, paper, target, place); });
     if (!files) return files.error();
     return Sheet{*std::move(files), 1};
 }

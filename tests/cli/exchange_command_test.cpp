@@ -194,6 +194,20 @@ TEST_F(ExchangeCommands, SheetsAreDrawn) {
     EXPECT_THAT(shell("pdftotext -raw " + path("all.pdf") + " -"), HasSubstr("Targets of w.swb"));
 }
 
+TEST_F(ExchangeCommands, ACardShowsItsPhotoWhereItStillIs) {
+    std::filesystem::copy_file(test::kBench, path("bench.jpg"));
+    ASSERT_EQ(run_words(with_book({"target", "add", "chip", "--from", path("bench.jpg"), "--region", test::kChip, "--gray", test::kCard})).code, 0);
+    const Ran with = run_words(with_book({"sheet", "target", "chip", "--out", path("with.pdf")}));
+    EXPECT_EQ(with.code, 0);
+    EXPECT_EQ(with.err, "");
+    EXPECT_THAT(shell("pdfimages -list " + path("with.pdf")), testing::ContainsRegex("1 +0 image"));
+    std::filesystem::rename(path("bench.jpg"), path("moved.jpg"));
+    const Ran without = run_words(with_book({"sheet", "target", "chip", "--out", path("without.pdf")}));
+    EXPECT_EQ(without.code, 0);
+    EXPECT_THAT(without.err, HasSubstr("the card is drawn without its photo"));
+    EXPECT_THAT(shell("pdfimages -list " + path("without.pdf")), testing::Not(testing::ContainsRegex("1 +0 image")));
+}
+
 // Python 3's zipfile opens it and finds it whole.
 TEST_F(ExchangeCommands, ABundleIsSharedWithoutPaths) {
     fill();

@@ -65,7 +65,9 @@ Result<Sheet> saved(Result<Sheet> sheet) {
     }
     return sheet;
 }
-Result<Sheet> saved_card(const Target& target, const Paper& paper, const std::string& path) { return saved(target_card(target, paper, path)); }
+Result<Sheet> saved_card(const Target& target, const Paper& paper, const std::string& path, const std::optional<TargetPlace>& place = {}) {
+    return saved(target_card(target, paper, path, place));
+}
 Result<Sheet> saved_list(const std::vector<Target>& targets, const std::string& title, const Paper& paper, const std::string& path) {
     return saved(target_list(targets, title, paper, path));
 }
@@ -233,6 +235,45 @@ TEST_F(TargetSheets, NothingFallsOffThePage) {
             }
             EXPECT_GT(count, 20U);
         }
+    }
+}
+
+TEST_F(TargetSheets, SourcesNamePhotosAndPlaces) {
+    const auto one = photo_place("My Photos/bench 2.jpg 323,591,172,156");
+    ASSERT_TRUE(one);
+    EXPECT_EQ(one->file, "My Photos/bench 2.jpg");
+    EXPECT_EQ(to_text(one->region), "323,591,172,156");
+    const auto several = photo_place("a.png ellipse:20,20,5,5; b.png 1,2,3,4 (" + std::string(kAppearance) + ")");
+    ASSERT_TRUE(several);
+    EXPECT_EQ(several->file, "a.png");
+    EXPECT_EQ(photo_place("a.png 1,2,3,4 (" + std::string(kAppearance) + ")")->file, "a.png");
+    for (const char* words : {"typed", "typed; \u00B1 0.5 assumed", "", " 1,2,3,4", "probe.csv line 7", "1,2,3,4"})
+        EXPECT_FALSE(photo_place(words)) << words;
+}
+
+// A photo of two halves: the picture on the page shows both, the frame lies where the region is.
+TEST_F(TargetSheets, TheCardShowsThePlaceInThePhoto) {
+    Photo photo;
+    photo.width = 400;
+    photo.height = 300;
+    photo.rgb.assign(400UL * 300 * 3, 0.F);
+    for (std::size_t i = 0; i < 400UL * 300; ++i) photo.rgb[3 * i + (i % 400 < 200 ? 0 : 2)] = 1;
+    const auto place = target_place(photo, Box{100, 75, 50, 60});
+    ASSERT_TRUE(place);
+    EXPECT_DOUBLE_EQ(place->box.x, 0.25);
+    EXPECT_DOUBLE_EQ(place->box.height, 0.2);
+    EXPECT_FALSE(target_place(photo, Box{100, 75, 50, 260}));
+    for (const Paper& paper : {kA4, kLetter}) {
+        ASSERT_TRUE(saved_card(damson(), paper, path("card.pdf"), place));
+        const Seen page = drawn("card.pdf");
+        std::size_t red = 0, blue = 0;
+        for (std::size_t i = 0; i + 2 < page.rgb.size(); i += 3) {
+            red += page.rgb[i] > 250 && page.rgb[i + 1] < 5 && page.rgb[i + 2] < 5 ? 1 : 0;
+            blue += page.rgb[i] < 5 && page.rgb[i + 1] < 5 && page.rgb[i + 2] > 250 ? 1 : 0;
+        }
+        EXPECT_GT(blue, 1000U);                                                       // points on the page
+        EXPECT_NEAR(static_cast<double>(red) / static_cast<double>(blue), 0.9, 0.1);  // the frame hides some of the red
+        EXPECT_THAT(words("card.pdf"), HasSubstr("The place in the photo"));
     }
 }
 
