@@ -31,6 +31,10 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const CardRequest&);
 [[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
+[[nodiscard]] Result<Answer> run(const ExportRequest&);
+[[nodiscard]] Result<Answer> run(const ImportRequest&);
+[[nodiscard]] Result<Answer> run(const SheetRequest&);
+[[nodiscard]] Result<Answer> run(const ShareRequest&);
 
 /// For a color by itself where tones were changed from place to place.
 [[nodiscard]] Error color_unknown(const std::string& file, const std::string& place);

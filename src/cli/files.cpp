@@ -6,7 +6,9 @@
 
 namespace sw {
 
-Result<std::string> read_text_file(const std::string& path) {
+Result<std::string> read_text_file(const std::string& path) { return read_whole_file(path, kMostTextBytes); }
+
+Result<std::string> read_whole_file(const std::string& path, std::size_t most) {
     std::error_code problem;
     if (std::filesystem::is_directory(path, problem)) {
         return Error{Fault::file_missing, path, "", "is a folder, not a file", "name the file in it"};
@@ -21,8 +23,9 @@ Result<std::string> read_text_file(const std::string& path) {
     char block[16384];
     while (file.read(block, sizeof block) || file.gcount() > 0) {
         text.append(block, static_cast<std::size_t>(file.gcount()));
-        if (text.size() > kMostTextBytes) {
-            return Error{Fault::table_malformed, path, "", "is larger than 8 MB, far too large for what it should hold",
+        if (text.size() > most) {
+            return Error{Fault::table_malformed, path, "",
+                         "is larger than " + std::to_string(most >> 20U) + " MB, far too large for what it should hold",
                          "see that it is the right file"};
         }
     }

@@ -10,6 +10,7 @@
 #include "sheet/difference_picture.hpp"
 #include "sheet/light_ladder.hpp"
 #include "sheet/plot.hpp"
+#include "workbook/exchange_csv.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -27,11 +28,11 @@ constexpr std::string_view kLightHelp =
     "LIGHT   A, C, D50, D55, D65, D75, F1 to F12, LED-B1 to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2 (CIE);\n"
     "        daylight:5600  planck:2850  led:6500,ra=80 (as printed on its box);\n"
     "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; or a CSV file with lines nm,power\n";
-constexpr std::string_view kPhotoCaution =
+constexpr std::string_view kHelpCaution =
     "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 16> kCommands{{
+constexpr std::array<CommandText, 20> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -98,6 +99,22 @@ constexpr std::array<CommandText, 16> kCommands{{
      "Without --sd a spread is assumed: 1 % of a card's LRV, 0.5 % for a measured spectrum, 0.5 in each of L*, a* and b*.\n"},
     {"setup", "the set-ups in a workbook", "setup list|show|remove [NAME] [--workbook FILE] [--json]",
      "A set-up is made with swatchwright calibrate PHOTO --save NAME, and used with --setup NAME.\n"},
+    {"export", "write a workbook's colors for other programs", "export FILE.csv|.json|.cxf|.icc [--targets A,B,...] [--workbook FILE] [--json]",
+     "JSON holds everything: targets, readings and cards come back equal to the last digit. CxF3 (ISO 17972-1) holds colors and spectra, CSV one\n"
+     "table, an ICC named-color profile the names (31 characters of ASCII) and Lab of targets.\n"},
+    {"import", "take colors from another workbook, program or instrument",
+     "import FILE.csv|.json|.cxf [--map COLUMN=MEANING,...] [--workbook FILE] [--json]",
+     "MEANING name; l, a, b; l, c, h; x, y, z; nm400, nm410 ... (reflectances); sd, light, observer, kind, source, created; none. COLUMN is the\n"
+     "        heading, or #3 for the third column. Usual headings are known without it.\n"
+     "Rows that cannot be taken are listed with their line and the reason; all others are taken, or, where the workbook cannot be written, none.\n"},
+    {"sheet", "print targets: a card of one, a list of all, labels to cut out",
+     "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets [NAME]... --out FILE\n"
+     "  swatchwright sheet labels [NAME]... --out FILE",
+     "A print is not the color: it tells which is which, the figures tell the color. A .pdf holds all pages, of .png there is one file a page.\n"},
+    {"share", "put colors and sheets into one file to give away", "share --out FILE.zip [--targets A,B,...] [--workbook FILE] [--json]",
+     "In it: everything as JSON, targets as CSV and CxF3, a list and labels as PDF. Folders are taken off all file names, and what the program "
+     "noted\n"
+     "of calibrations stays out; places, owners and serial numbers never were in the workbook.\n"},
     {"demo", "the whole job on the photos that come with the program", "demo [--folder DIR] [--json]", ""},
 }};
 
@@ -132,7 +149,7 @@ public:
         if (lights_) text += kLightHelp;
         if (regions_ || lights_) text += '\n';
         text += command_.footer;
-        if (regions_) text += kPhotoCaution;
+        if (regions_) text += kHelpCaution;
         text.erase(text.find_last_not_of('\n') + 1);
         return text + "\n";
     }
@@ -1219,6 +1236,208 @@ Result<Request> parse_demo(const Values& arguments) {
     return Request{std::move(request)};
 }
 
+/// The format that a file's ending names; nothing if none.
+std::optional<ExchangeFormat> exchange_format(const std::string& file) {
+    std::string ending = std::filesystem::path(file).extension().string();
+    for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+    if (ending == ".csv" || ending == ".txt" || ending == ".tsv") return ExchangeFormat::csv;
+    if (ending == ".json") return ExchangeFormat::json;
+    if (ending == ".cxf" || ending == ".xml") return ExchangeFormat::cxf;
+    if (ending == ".icc" || ending == ".icm") return ExchangeFormat::icc;
+    return std::nullopt;
+}
+
+/// Texts with commas between.
+Values split(const Values& texts) {
+    Values parts;
+    for (const std::string& text : texts) {
+        for (std::size_t start = 0; start <= text.size();) {
+            const std::size_t end = std::min(text.find(',', start), text.size());
+            if (const auto part = trimmed(std::string_view(text).substr(start, end - start)); !part.empty()) parts.emplace_back(part);
+            start = end + 1;
+        }
+    }
+    return parts;
+}
+
+Result<Request> parse_export(const Values& arguments) {
+    Parser parser("export", false, false);
+    Values file, targets, target, what, card, workbook;
+    ExportRequest request;
+    parser.positional("FILE", file, "Where to write: .csv, .json, .cxf or .icc");
+    parser.option("targets", "A,B,...", targets, "Only these targets (and, in JSON and CSV, what was read of them)");
+    parser.option("target", "NAME", target, "Only this target, whose name may hold commas. May be repeated");
+    parser.option("what", "targets|readings|cards", what, "What a CSV file is to hold (targets if not said)");
+    parser.option("card", "NAME", card, "A CSV file with this card's spectrum: nm,reflectance");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--what", &what}, {"--card", &card}, {"--workbook", &workbook}}) parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (file.size() != 1) return usage("export", file.empty() ? "names no file to write" : "writes one file", "write swatchwright export FILE.json");
+    const auto format = exchange_format(file[0]);
+    if (!format) return usage("\"" + file[0] + "\"", "has no ending that is known", "end it in .csv, .json, .cxf or .icc");
+    request.out = file[0];
+    request.format = *format;
+    request.targets = split(targets);
+    request.targets.insert(request.targets.end(), target.begin(), target.end());
+    if (*format != ExchangeFormat::csv && !(what.empty() && card.empty()))
+        return usage("export", "--what and --card are for CSV files", "leave them out, or end the file in .csv");
+    if (!what.empty()) request.what = what[0];
+    if (request.what != "targets" && request.what != "readings" && request.what != "cards")
+        return usage("--what \"" + request.what + "\"", "is nothing that a workbook holds", "give targets, readings or cards");
+    if (!card.empty()) request.card = card[0];
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
+/// COLUMN=MEANING, with commas between.
+Result<std::vector<std::pair<std::string, std::string>>> map_of(const Values& texts) {
+    std::vector<std::pair<std::string, std::string>> map;
+    for (const std::string& part : split(texts)) {
+        const auto equals = part.rfind('=');
+        const std::string_view whole = part;
+        const auto meaning = equals == std::string::npos ? std::string_view() : trimmed(whole.substr(equals + 1));
+        if (meaning.empty() || !is_column_meaning(meaning))
+            return usage("--map \"" + part + "\"", "says not what the column means", "write COLUMN=MEANING, like \"Sample ID=name\" or #4=l");
+        map.emplace_back(trimmed(whole.substr(0, equals)), meaning);
+    }
+    return map;
+}
+
+Result<Request> parse_import(const Values& arguments) {
+    Parser parser("import", false, true);
+    Values file, map, under, observer, sd, kind, workbook;
+    ImportRequest request;
+    parser.positional("FILE", file, "What to read: .csv, .json or .cxf");
+    parser.option("map", "COLUMN=MEANING,...", map, "Which columns of a CSV file mean what. May be repeated");
+    parser.option("under", "LIGHT", under, "The light that a CSV file's colors are stated for, where it does not say (D50)");
+    parser.option("observer", "2|10", observer, "CIE standard observer, degrees, where it does not say (2)");
+    parser.option("sd", "S", sd, "Standard deviation in each of L*, a*, b*, where the file has none (0.5 is assumed if not said)");
+    parser.option("kind", "KIND", kind, "chip, published, instrument or screen, where a CSV file does not say (instrument)");
+    parser.flag("rename", request.rename, "Give a color whose name is taken another one: NAME (2)");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] :
+         {std::pair{"--under", &under}, {"--observer", &observer}, {"--sd", &sd}, {"--kind", &kind}, {"--workbook", &workbook}})
+        parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (file.size() != 1) return usage("import", file.empty() ? "names no file" : "reads one file", "write swatchwright import FILE");
+    const auto format = exchange_format(file[0]);
+    if (!format || *format == ExchangeFormat::icc)
+        return usage("\"" + file[0] + "\"", "has no ending of a file that can be read", "give a file that ends in .csv, .txt, .json or .cxf");
+    request.file = file[0];
+    request.format = *format;
+    if (*format != ExchangeFormat::csv && !(map.empty() && under.empty() && observer.empty() && kind.empty()))
+        return usage("import", "--map, --under, --observer and --kind are for CSV files", "leave them out: the file itself says all of it");
+    if (*format == ExchangeFormat::json && !sd.empty()) return usage("--sd", "is for CSV and CxF files", "leave it out: the file itself says it");
+    auto columns = map_of(map);
+    if (!columns) return columns.error();
+    request.map = *std::move(columns);
+    if (!under.empty()) {
+        auto lit = light_of(under[0], "--under");
+        if (!lit) return lit.error();
+        request.under = *std::move(lit);
+    }
+    const auto degrees = observer_of(observer);
+    if (!degrees) return degrees.error();
+    request.observer = *degrees;
+    if (!sd.empty()) {
+        const auto spread = number_of(sd, "--sd", kAssumedSd, 50);
+        if (!spread) return spread.error();
+        request.sd = *spread;
+    }
+    if (!kind.empty()) {
+        const auto known = target_kind(kind[0]);
+        if (!known) return usage("--kind \"" + kind[0] + "\"", "is not a kind of target", "give chip, published, instrument or screen");
+        request.kind = *known;
+    }
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
+Result<Paper> paper_of(const Values& texts) {
+    if (texts.empty() || texts[0] == "A4" || texts[0] == "a4") return kA4;
+    if (texts[0] == "Letter" || texts[0] == "letter") return kLetter;
+    return usage("--paper \"" + texts[0] + "\"", "is no paper that sheets are made for", "give A4 or Letter");
+}
+
+Result<Request> parse_sheet(const Values& arguments) {
+    Parser parser("sheet", false, false);
+    Values words, out, paper, workbook;
+    SheetRequest request;
+    parser.positionals("WHAT", words, "target, targets or labels; then names of targets (of targets and labels: all if none is said)");
+    parser.option("out", "FILE", out, "Where to draw: .pdf or .png");
+    parser.option("paper", "A4|Letter", paper, "A4 if not said");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--out", &out}, {"--paper", &paper}, {"--workbook", &workbook}}) parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets or sheet labels";
+    if (words.empty()) return usage("sheet", "says not what to draw", how);
+    if (words[0] == "target") {
+        request.kind = SheetKind::target;
+    } else if (words[0] == "labels") {
+        request.kind = SheetKind::labels;
+    } else if (words[0] != "targets") {
+        return usage("sheet \"" + words[0] + "\"", "is no sheet", how);
+    }
+    request.names.assign(words.begin() + 1, words.end());
+    if (request.kind == SheetKind::target && request.names.size() != 1)
+        return usage("sheet target", request.names.empty() ? "needs the target's name" : "takes one name", how);
+    if (out.empty()) return usage("sheet", "names no file to write", how);
+    request.out = out[0];
+    if (const auto can = can_save_page(request.out, "sheet"); !can) return can.error();
+    const auto sheet = paper_of(paper);
+    if (!sheet) return sheet.error();
+    request.paper = *sheet;
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_share(const Values& arguments) {
+    Parser parser("share", false, false);
+    Values out, targets, target, paper, workbook;
+    ShareRequest request;
+    parser.option("out", "FILE", out, "Where to write: .zip");
+    parser.option("targets", "A,B,...", targets, "Only these targets, and what was read of them");
+    parser.option("target", "NAME", target, "Only this target, whose name may hold commas. May be repeated");
+    parser.option("paper", "A4|Letter", paper, "Of the sheets; A4 if not said");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, "One JSON object on standard output");
+    for (const auto& [name, values] : {std::pair{"--out", &out}, {"--paper", &paper}, {"--workbook", &workbook}}) parser.once(name, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+
+    if (out.empty() || !out[0].ends_with(".zip"))
+        return usage("share", out.empty() ? "names no file to write" : "writes a .zip", "write swatchwright share --out FILE.zip");
+    request.out = out[0];
+    request.targets = split(targets);
+    request.targets.insert(request.targets.end(), target.begin(), target.end());
+    const auto sheet = paper_of(paper);
+    if (!sheet) return sheet.error();
+    request.paper = *sheet;
+    auto book = workbook_of(workbook);
+    if (!book) return book.error();
+    request.workbook = *std::move(book);
+    return Request{std::move(request)};
+}
+
 std::string command_names() {
     Values names;
     for (const CommandText& command : kCommands) names.emplace_back(command.name);
@@ -1238,7 +1457,7 @@ std::string overview() {
     text +=
         "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is.\n"
         "Exit codes: 0 done, 1 answered \"no\" (--check), 2 bad usage, 3 bad or unreadable input, 4 workbook trouble, 5 internal error.\n\n";
-    text += kPhotoCaution;
+    text += kHelpCaution;
     return text;
 }
 
@@ -1269,6 +1488,10 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "screen") return parse_screen(rest);
     if (name == "target") return parse_target(rest);
     if (name == "demo") return parse_demo(rest);
+    if (name == "export") return parse_export(rest);
+    if (name == "import") return parse_import(rest);
+    if (name == "sheet") return parse_sheet(rest);
+    if (name == "share") return parse_share(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");
 }
 

@@ -14,6 +14,7 @@
 #include "match/difference_map.hpp"
 #include "match/rank.hpp"
 #include "sheet/corrected.hpp"
+#include "sheet/pen.hpp"
 #include "sheet/screen.hpp"
 #include "workbook/workbook.hpp"
 
@@ -136,8 +137,47 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
+enum class ExchangeFormat { csv, json, cxf, icc };
+struct ExportRequest {
+    std::string out;  // file to write; its ending says the format
+    ExchangeFormat format = ExchangeFormat::json;
+    std::vector<std::string> targets;  // only these; none: everything
+    std::string what = "targets";      // targets, readings or cards: of a CSV file
+    std::string card;                  // the spectrum of this card, as CSV; empty: none
+    std::filesystem::path workbook;
+    bool json = false;
+};
+struct ImportRequest {
+    std::string file;
+    ExchangeFormat format = ExchangeFormat::csv;           // never icc
+    std::vector<std::pair<std::string, std::string>> map;  // column of a CSV file, and what it means
+    std::optional<Light> under;                            // light of a CSV file that names none; nothing: D50
+    Observer observer = Observer::degree2;                 // likewise
+    std::optional<double> sd;                              // where the file gives none
+    TargetKind kind = TargetKind::instrument;              // likewise
+    bool rename = false;                                   // a name that is taken gets a number
+    std::filesystem::path workbook;
+    bool json = false;
+};
+enum class SheetKind { target, targets, labels };
+struct SheetRequest {
+    SheetKind kind = SheetKind::targets;
+    std::vector<std::string> names;  // of targets; none: all
+    Paper paper = kA4;
+    std::string out;
+    std::filesystem::path workbook;
+    bool json = false;
+};
+struct ShareRequest {
+    std::string out;                   // .zip
+    std::vector<std::string> targets;  // only these; none: everything
+    Paper paper = kA4;
+    std::filesystem::path workbook;
+    bool json = false;
+};
 using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
-                             SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest>;
+                             SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
+                             ExportRequest, ImportRequest, SheetRequest, ShareRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -6,20 +6,24 @@
 #include <pango/pangocairo.h>
 
 #include <array>
+#include <cmath>
 #include <cstring>
 #include <numbers>
 
 #include "color/free.hpp"
 #include "sheet/file.hpp"
+#include "sheet/output_intent.hpp"
+#include "sheet/screen.hpp"
 
 namespace sw {
 namespace {
 
-constexpr double kA4Width = 841.89, kA4Height = 595.276;  // points; ISO 216
+constexpr double kA4Width = kA4.height, kA4Height = kA4.width;  // points, landscape
 
 using Surface = std::unique_ptr<cairo_surface_t, Free<cairo_surface_destroy>>;
 using Context = std::unique_ptr<cairo_t, Free<cairo_destroy>>;
 using Font = std::unique_ptr<PangoFontDescription, Free<pango_font_description_free>>;
+using Attributes = std::unique_ptr<PangoAttrList, Free<pango_attr_list_unref>>;
 using FontOptions = std::unique_ptr<cairo_font_options_t, Free<cairo_font_options_destroy>>;
 
 // What Pango can take: valid UTF-8 without control characters.
@@ -65,6 +69,9 @@ struct Pen::Layout {
         pango_layout_set_wrap(layout.get(), PANGO_WRAP_WORD_CHAR);
         pango_layout_set_height(layout.get(), how.width > 0 ? -how.lines : -1);
         pango_layout_set_ellipsize(layout.get(), how.width > 0 ? PANGO_ELLIPSIZE_END : PANGO_ELLIPSIZE_NONE);
+        const Attributes attributes(pango_attr_list_new());  // a name broken within a word gets no hyphen that it does not have
+        pango_attr_list_insert(attributes.get(), pango_attr_insert_hyphens_new(FALSE));
+        pango_layout_set_attributes(layout.get(), attributes.get());
         const std::string shown = clean(text);
         pango_layout_set_text(layout.get(), shown.data(), static_cast<int>(shown.size()));
     }
@@ -246,6 +253,47 @@ Result<Done> save_page(const std::string& path, const std::string& title, int pn
         return Error{Fault::internal, path, "", std::string("could not be drawn: ") + cairo_status_to_string(status), "please report it"};
     }
     return write_file(path, bytes);
+}
+
+Result<std::vector<DrawnFile>> draw_pages(const std::string& path, const std::string& title, const Paper& paper, std::size_t pages,
+                                          const std::function<void(Pen&, std::size_t)>& draw) {
+    if (const auto can = can_save_page(path, "sheet"); !can) return can.error();
+    const auto failed = [&](const char* why) {
+        return Error{Fault::internal, path, "", std::string("could not be drawn: ") + why, "please report it"};
+    };
+    std::vector<DrawnFile> files;
+    if (page_format_of(path) == PageFormat::pdf) {
+        std::string bytes;
+        const Surface surface(cairo_pdf_surface_create_for_stream(append, &bytes, paper.width, paper.height));
+        cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_TITLE, clean(title).c_str());
+        cairo_pdf_surface_set_metadata(surface.get(), CAIRO_PDF_METADATA_CREATOR, "Swatchwright");
+        for (std::size_t page = 0; page < pages; ++page) {
+            const Context to(cairo_create(surface.get()));
+            Pen pen(to.get());
+            draw(pen, page);
+            cairo_show_page(to.get());
+        }
+        cairo_surface_finish(surface.get());
+        if (const auto status = cairo_surface_status(surface.get()); status != CAIRO_STATUS_SUCCESS) return failed(cairo_status_to_string(status));
+        auto intended = with_output_intent(std::move(bytes), Screen().profile());
+        if (!intended) return failed("the PDF is not as expected");
+        files.push_back({path, *std::move(intended)});
+    } else {
+        constexpr double kScale = 200.0 / 72;
+        const int width = static_cast<int>(std::lround(paper.width * kScale)), height = static_cast<int>(std::lround(paper.height * kScale));
+        for (std::size_t page = 0; page < pages; ++page) {
+            const auto picture = draw_picture(width, height, [&](Pen& pen) {
+                pen.fill({0, 0, static_cast<double>(width), static_cast<double>(height)}, kPaper);
+                pen.scale(kScale);
+                draw(pen, page);
+            });
+            std::string bytes = tagged_png(width, height, picture, Screen().profile());
+            if (bytes.empty()) return failed("no memory");
+            const std::string number = pages > 1 ? "-" + std::to_string(page + 1) : "";
+            files.push_back({path.substr(0, path.size() - 4) + number + path.substr(path.size() - 4), std::move(bytes)});
+        }
+    }
+    return files;
 }
 
 std::vector<std::uint8_t> draw_picture(int width, int height, const std::function<void(Pen&)>& draw) {

@@ -85,6 +85,21 @@ private:
 [[nodiscard]] Result<Done> save_page(const std::string& path, const std::string& title, int png_height, const std::string& like,
                                      const std::function<void(Pen&, double page_height)>& draw, const std::vector<std::uint8_t>& profile = {});
 
+/// Upright paper; a unit is a point, 1/72 inch.
+struct Paper {
+    double width = 0, height = 0;
+};
+inline constexpr Paper kA4{595.276, 841.89}, kLetter{612, 792};  // ISO 216; ANSI/ASME Y14.1
+
+/// A file that is not written yet.
+struct DrawnFile {
+    std::string name, bytes;
+};
+/// Pages 0..pages - 1 as files: by path's ending .pdf one file with sRGB as its output intent; .png one picture a page (200 dpi, sRGB), numbered
+/// where there are several: sheet-1.png. Errors: bad_usage (another ending), internal.
+[[nodiscard]] Result<std::vector<DrawnFile>> draw_pages(const std::string& path, const std::string& title, const Paper&, std::size_t pages,
+                                                        const std::function<void(Pen&, std::size_t page)>& draw);
+
 /// Draws into a picture of interleaved RGB, 8 bits; units are its pixels. Empty where there is no memory for it.
 [[nodiscard]] std::vector<std::uint8_t> draw_picture(int width, int height, const std::function<void(Pen&)>& draw);
 

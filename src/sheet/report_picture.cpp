@@ -18,11 +18,9 @@
 namespace sw {
 namespace {
 
-constexpr double kMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
+constexpr double kSmallMapWidth = 168, kMapGap = 14;  // of the small map of the whole photo
 constexpr EncodedRgb kAlarm{0.80, 0.24, 0.04}, kSpeck{1, 0.45, 0}, kClipped{0.95, 0, 0.35};
 constexpr double kLightTimes = 2;  // how much stronger than it is the course of the light is drawn
-
-std::string figure(double value, int decimals = 1) { return fixed(value, decimals); }
 
 /// A reference as the page shows it.
 struct Mark {
@@ -73,7 +71,7 @@ View view_of(const Photo& photo, const Calibration& calibration, const PageBox& 
     View view{{0, 0, width, height}, {}, true};
     PageBox on = room;
     const bool close = calibration.uses.size() > 4 && (right - left) < 0.55 * width && (bottom - top) < 0.6 * height;
-    if (close || calibration.light.field_known) on.width -= kMapWidth + kMapGap;  // small maps beside it
+    if (close || calibration.light.field_known) on.width -= kSmallMapWidth + kMapGap;  // small maps beside it
     if (close) {
         const double edge = 0.08 * std::max(right - left, bottom - top);
         const double x0 = std::max(0.0, left - edge), x1 = std::min(width, right + edge), y0 = std::max(0.0, top - edge),
@@ -169,14 +167,14 @@ std::vector<double> draw_photo(Pen& pen, const Photo& photo, const Calibration& 
         const double off =
             mark.use->used && radius > 1.5 * text ? 0.58 * text : std::max(radius, 8.0) + 0.62 * text;  // inside a large circle, else outside
         pen.write_over(x, y - off, mark.label, {.size = text * 0.95, .bold = true, .ink = kPaper}, kDarkInk);
-        if (known) pen.write_over(x, y + off, figure(mark.use->de00), {.size = text, .ink = kPaper}, kDarkInk);
+        if (known) pen.write_over(x, y + off, fixed(mark.use->de00, 1), {.size = text, .ink = kPaper}, kDarkInk);
     }
-    const double w = kMapWidth, h = w * photo.height / photo.width;
+    const double w = kSmallMapWidth, h = w * photo.height / photo.width;
     PageBox map_box{view.on.right() + kMapGap, view.on.y, w, h};
     if (calibration.light.field_known) {
         const PageBox light_box{map_box.x, view.whole ? map_box.y : map_box.y + h + kMapGap, w, h};
         draw_light(pen, photo, calibration, light_box);
-        pen.write(light_box.x, light_box.bottom() + 6, "The light over the photo, its course drawn " + figure(kLightTimes, 0) + "\u00d7 as strong.",
+        pen.write(light_box.x, light_box.bottom() + 6, "The light over the photo, its course drawn " + fixed(kLightTimes, 0) + "\u00d7 as strong.",
                   {.size = 15, .ink = kPaleInk, .width = w, .lines = 3});
     }
     if (view.whole) return shares;
@@ -234,8 +232,8 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
         const bool axis = std::abs(value) < 1e-9;
         pen.line(x, box.y, x, box.bottom(), axis ? EncodedRgb{0.55, 0.55, 0.55} : EncodedRgb{0.80, 0.80, 0.80}, axis ? 1.8 : 1);
         pen.line(box.x, y, box.right(), y, axis ? EncodedRgb{0.55, 0.55, 0.55} : EncodedRgb{0.80, 0.80, 0.80}, axis ? 1.8 : 1);
-        pen.write_below(x, box.bottom() + 5, figure(value, 0), tick);
-        pen.write_left_of(box.x - 8, y, figure(value, 0), tick);
+        pen.write_below(x, box.bottom() + 5, fixed(value, 0), tick);
+        pen.write_left_of(box.x - 8, y, fixed(value, 0), tick);
     }
     pen.frame(box, kPaleInk, 1.2);
     const Writing axis{.size = 19, .ink = kPaleInk};
@@ -284,7 +282,7 @@ void draw_plane(Pen& pen, const PageBox& box, const std::vector<Mark>& marks) {
         }
     }
     std::string words = marks.empty() ? "No reference in the picture." : "Dot: what a reference is; arrow: to what is read";
-    if (!marks.empty()) words += magnified > 1 ? ", " + figure(magnified, 0) + "\u00d7 as long." : ".";
+    if (!marks.empty()) words += magnified > 1 ? ", " + fixed(magnified, 0) + "\u00d7 as long." : ".";
     pen.write(box.x, box.bottom() + 32, words, {.size = 18, .ink = kPaleInk, .width = box.width, .lines = 2});
 }
 
@@ -319,7 +317,7 @@ std::string spoiled_words(const std::vector<Mark>& marks, const std::vector<doub
     for (std::size_t i = 0; i < marks.size(); ++i) {
         if (shares[i] < 0.03) continue;
         if (++more > 4) continue;
-        words += (words.empty() ? "Left out as dust or glare (orange): " : ", ") + marks[i].use->name + " " + figure(100 * shares[i], 0) + " %";
+        words += (words.empty() ? "Left out as dust or glare (orange): " : ", ") + marks[i].use->name + " " + fixed(100 * shares[i], 0) + " %";
     }
     if (more > 4) words += " and of " + std::to_string(more - 4) + " more";
     return words.empty() ? words : words + " of its pixels.";
@@ -343,24 +341,24 @@ std::vector<std::string> how_it_was_made(const Calibration& calibration, const s
             ++count;
         }
         const double error = count > 1 ? std::sqrt(square / (count - 1) / count) : 0;
-        words.push_back("Each reference read by the others: \u0394E00 " + figure(mean) + (count > 1 ? " \u00b1 " + figure(error) : "") +
-                        " on average" + (calibration.loo.p95 ? ", 95 % within " + figure(*calibration.loo.p95) + "." : "."));
+        words.push_back("Each reference read by the others: \u0394E00 " + fixed(mean, 1) + (count > 1 ? " \u00b1 " + fixed(error, 1) : "") +
+                        " on average" + (calibration.loo.p95 ? ", 95 % within " + fixed(*calibration.loo.p95, 1) + "." : "."));
     } else if (!marks.empty()) {
         words.emplace_back("How true other colors come out is unknown: there are too few references to leave one out.");
     }
     std::string ladder;
     for (const PlainMapScore& score : calibration.ladder) {
-        if (score.loo.mean) ladder += (ladder.empty() ? "Plain maps on the same: " : ", ") + score.name + " " + figure(*score.loo.mean);
+        if (score.loo.mean) ladder += (ladder.empty() ? "Plain maps on the same: " : ", ") + score.name + " " + fixed(*score.loo.mean, 1);
     }
     if (!ladder.empty()) words.push_back(ladder + (calibration.map ? "; the best of them is used." : "."));
     if (marks.size() > 6) {
         for (const Mark& mark : marks) {
-            if (mark.worst) words.push_back("Worst: " + mark.label + ", " + mark.use->name + ", " + figure(mark.use->de00) + ".");
+            if (mark.worst) words.push_back("Worst: " + mark.label + ", " + mark.use->name + ", " + fixed(mark.use->de00, 1) + ".");
         }
     } else if (marks.size() > 1) {  // few: each by name
         std::string list;
         for (const Mark& mark : marks)
-            list += (list.empty() ? "" : "; ") + mark.label + " " + mark.use->name + (mark.use->read ? " " + figure(mark.use->de00) : "");
+            list += (list.empty() ? "" : "; ") + mark.label + " " + mark.use->name + (mark.use->read ? " " + fixed(mark.use->de00, 1) : "");
         words.push_back(list + ".");
     }
     if (calibration.chart) words.push_back("24-patch chart: " + calibration.chart->words + ".");

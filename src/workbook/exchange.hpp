@@ -1,0 +1,53 @@
+// What goes from workbook to workbook, or to and from other programs, as values; and how what comes in fits beside what is there. The formats
+// themselves: exchange_csv, exchange_json, exchange_cxf. What each holds is written in DEVELOPERS.md.
+#pragma once
+
+#include <optional>
+#include <string>
+#include <vector>
+
+#include "workbook/workbook.hpp"
+
+namespace sw {
+
+/// Something in a file that was not taken.
+struct NotTaken {
+    std::string place;  // "line 7", "object 3"; may be empty
+    std::string name;   // may be empty
+    std::string reason;
+};
+struct Renamed {
+    std::string from, to;
+};
+
+struct Exchange {
+    std::vector<Target> targets;
+    std::vector<KeptReading> readings;  // target: the id of one of `targets` as they stand here
+    std::vector<Card> cards;
+    std::vector<NotTaken> not_taken;
+    std::vector<Renamed> renamed;
+    std::vector<std::string> notes;  // what the user must be told of the whole: assumptions, what was turned into something else
+};
+
+/// All of a workbook that can be exchanged. Errors: those of its reading calls.
+[[nodiscard]] Result<Exchange> everything_in(const Workbook&);
+/// Only the targets of these names, with their readings, no cards. Error: name_unknown.
+[[nodiscard]] Result<Exchange> only(Exchange, const std::vector<std::string>& names);
+
+/// What of `incoming` is to be added beside `there`. What is there already in the same form is left out; so is what bears the name of something
+/// else, or it gets a name that is free (`rename`). Both are listed. The ids of targets to be added become -1, -2, ...; a reading's target is one of
+/// those, the id of one that is there, or nothing.
+[[nodiscard]] Exchange fit_in(Exchange incoming, const Exchange& there, bool rename);
+
+/// Adds all that fit_in left, in one transaction: all of it or nothing. What has a time of making keeps it. Makes the workbook if there is none.
+/// Errors: those of Workbook::open and Workbook::add.
+[[nodiscard]] Result<Done> add_all(const std::filesystem::path& workbook, Exchange);
+
+/// Brings a target that came from outside into the form that is kept; says what forbids keeping it, nothing if all is well.
+[[nodiscard]] std::optional<std::string> unfit(Target&);
+[[nodiscard]] std::optional<std::string> unfit(KeptReading&);
+[[nodiscard]] std::optional<std::string> unfit(Card&);
+/// Also: is it a color at all? Wide limits, L* -5..120 and chroma up to 250, so that what readings gave comes through.
+[[nodiscard]] std::optional<std::string> implausible(const Lab&);
+
+}  // namespace sw

@@ -1,0 +1,274 @@
+#include "workbook/exchange_json.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <nlohmann/json.hpp>
+
+namespace sw {
+namespace {
+
+using Json = nlohmann::ordered_json;
+
+constexpr const char* kFormat = "swatchwright-workbook";
+constexpr int kDeepest = 16;
+constexpr std::size_t kMostThings = 200'000;
+
+// ---- out
+
+Json color_json(const Lab& color, const Eigen::Matrix3d& covariance) {
+    Json upper = Json::array();
+    for (int row = 0; row < 3; ++row) {
+        for (int column = row; column < 3; ++column) upper.push_back(covariance(row, column));
+    }
+    return {{"lab", {color.L, color.a, color.b}}, {"white", {color.white.X, color.white.Y, color.white.Z}}, {"covariance", upper}};
+}
+
+Json optional_json(const std::optional<double>& figure) { return figure ? Json(*figure) : Json(nullptr); }
+
+Json thing_json(const Target& target) {
+    Json json{{"id", target.id}, {"name", target.name}};
+    json.update(color_json(target.lab, target.lab_covariance));
+    json.update(Json{{"kind", to_word(target.kind)},
+                     {"light", target.light},
+                     {"observer", target.observer == Observer::degree10 ? 10 : 2},
+                     {"source", target.source},
+                     {"created", target.created}});
+    return json;
+}
+
+Json thing_json(const KeptReading& reading) {
+    Json json{{"target", reading.target ? Json(*reading.target) : Json(nullptr)}, {"name", reading.name}};
+    json.update(color_json(reading.lab, reading.lab_covariance));
+    json.update(Json{{"light", reading.light},
+                     {"photo_file", reading.photo_file},
+                     {"photo_hash", reading.photo_hash},
+                     {"region", reading.region},
+                     {"calibration", reading.calibration_json},
+                     {"de00", optional_json(reading.de00)},
+                     {"ci_low", optional_json(reading.ci_low)},
+                     {"ci_high", optional_json(reading.ci_high)},
+                     {"verdict", reading.verdict},
+                     {"created", reading.created}});
+    return json;
+}
+
+Json thing_json(const Card& card) {
+    Json json;
+    json["name"] = card.name;
+    if (const auto* lrv = std::get_if<Lrv>(&card.value)) json["lrv"] = lrv->value;
+    if (const auto* color = std::get_if<Lab>(&card.value)) json["lab"] = {color->L, color->a, color->b};
+    if (const auto* spectrum = std::get_if<SpectrumText>(&card.value)) json["spectrum"] = spectrum->csv;
+    json.update(Json{{"sd", card.sd}, {"sd_assumed", card.sd_assumed}, {"source", card.source}, {"created", card.created}});
+    return json;
+}
+
+template <class T>
+Json list_json(const std::vector<T>& things) {
+    Json list = Json::array();
+    for (const T& thing : things) list.push_back(thing_json(thing));
+    return list;
+}
+
+// ---- in
+
+/// How deep brackets lie in each other, outside of strings.
+int depth_of(std::string_view text) {
+    int depth = 0, deepest = 0;
+    bool inside = false;
+    for (std::size_t i = 0; i < text.size(); ++i) {
+        const char c = text[i];
+        if (inside) {
+            if (c == '\\') ++i;
+            if (c == '"') inside = false;
+            continue;
+        }
+        if (c == '"') inside = true;
+        if (c == '{' || c == '[') deepest = std::max(deepest, ++depth);
+        if (c == '}' || c == ']') --depth;
+    }
+    return deepest;
+}
+
+/// The members of one thing; the first that is missing or of the wrong kind is remembered.
+class Members {
+public:
+    explicit Members(const Json& json) : json_(json) {
+        if (!json.is_object()) flaw_ = "is not an object";
+    }
+    [[nodiscard]] const std::optional<std::string>& flaw() const { return flaw_; }
+    [[nodiscard]] bool has(const char* name) const { return json_.is_object() && json_.contains(name); }
+
+    std::string text(const char* name) {
+        const Json* found = member(name);
+        if (found != nullptr && found->is_string()) return found->get<std::string>();
+        wrong(name, "text");
+        return {};
+    }
+    double figure(const char* name) {
+        const Json* found = member(name);
+        if (found != nullptr && found->is_number()) return found->get<double>();
+        wrong(name, "a number");
+        return 0;
+    }
+    std::optional<double> figure_or_null(const char* name) {
+        const Json* found = member(name);
+        if (found == nullptr || found->is_null()) return std::nullopt;
+        return figure(name);
+    }
+    std::optional<std::int64_t> id(const char* name) {
+        if (!has(name) || json_[name].is_null()) return std::nullopt;
+        if (!json_[name].is_number_integer()) wrong(name, "a whole number");
+        return json_[name].is_number_integer() ? std::optional(json_[name].get<std::int64_t>()) : std::nullopt;
+    }
+    bool yes(const char* name) {
+        const Json* found = member(name);
+        if (found == nullptr || !found->is_boolean()) wrong(name, "true or false");
+        return found != nullptr && found->is_boolean() && found->get<bool>();
+    }
+    std::vector<double> figures(const char* name, std::size_t count) {
+        std::vector<double> values;
+        const Json* found = member(name);
+        if (found != nullptr && found->is_array() && found->size() == count) {
+            for (const Json& value : *found) {
+                if (value.is_number()) values.push_back(value.get<double>());
+            }
+        }
+        if (values.size() != count) wrong(name, std::to_string(count) + " numbers");
+        values.resize(count);
+        return values;
+    }
+    void color(Lab& color, Eigen::Matrix3d& covariance) {
+        const auto lab = figures("lab", 3), white = figures("white", 3), upper = figures("covariance", 6);
+        color = {lab[0], lab[1], lab[2], {white[0], white[1], white[2]}};
+        std::size_t next = 0;
+        for (int row = 0; row < 3; ++row) {
+            for (int column = row; column < 3; ++column) covariance(row, column) = covariance(column, row) = upper[next++];
+        }
+    }
+    void wrong(const char* name, const std::string& what) {
+        if (!flaw_) flaw_ = "its \"" + std::string(name) + "\" is not " + what;
+    }
+
+private:
+    const Json* member(const char* name) {
+        if (has(name)) return &json_[name];
+        if (!flaw_) flaw_ = "it has no \"" + std::string(name) + "\"";
+        return nullptr;
+    }
+    const Json& json_;
+    std::optional<std::string> flaw_;
+};
+
+Target read_target(Members& from) {
+    Target target;
+    target.id = from.id("id").value_or(0);
+    target.name = from.text("name");
+    from.color(target.lab, target.lab_covariance);
+    const auto kind = target_kind(from.text("kind"));
+    if (!kind) from.wrong("kind", "chip, published, instrument or screen");
+    target.kind = kind.value_or(TargetKind::published);
+    target.light = from.text("light");
+    const double observer = from.figure("observer");
+    if (observer != 2 && observer != 10) from.wrong("observer", "2 or 10");
+    target.observer = observer == 10 ? Observer::degree10 : Observer::degree2;
+    target.source = from.text("source");
+    target.created = from.text("created");
+    return target;
+}
+
+KeptReading read_reading(Members& from) {
+    KeptReading reading;
+    reading.target = from.id("target");
+    reading.name = from.text("name");
+    from.color(reading.lab, reading.lab_covariance);
+    for (const auto& [name, text] : {std::pair{"light", &reading.light},
+                                     {"photo_file", &reading.photo_file},
+                                     {"photo_hash", &reading.photo_hash},
+                                     {"region", &reading.region},
+                                     {"calibration", &reading.calibration_json},
+                                     {"verdict", &reading.verdict},
+                                     {"created", &reading.created}})
+        *text = from.text(name);
+    reading.de00 = from.figure_or_null("de00");
+    reading.ci_low = from.figure_or_null("ci_low");
+    reading.ci_high = from.figure_or_null("ci_high");
+    return reading;
+}
+
+Card read_card(Members& from) {
+    Card card;
+    card.name = from.text("name");
+    if (from.has("lrv")) {
+        card.value = Lrv{from.figure("lrv")};
+    } else if (from.has("lab")) {
+        const auto lab = from.figures("lab", 3);
+        card.value = Lab{lab[0], lab[1], lab[2]};
+    } else {
+        card.value = SpectrumText{from.text("spectrum")};
+    }
+    card.sd = from.figure("sd");
+    card.sd_assumed = from.yes("sd_assumed");
+    card.source = from.text("source");
+    card.created = from.text("created");
+    return card;
+}
+
+template <class T>
+void read_list(const Json& whole, const char* name, T (*read)(Members&), std::vector<T>& into, std::vector<NotTaken>& not_taken) {
+    if (!whole.contains(name)) return;
+    std::size_t place = 0;
+    for (const Json& json : whole[name]) {
+        Members members(json);
+        T thing = read(members);
+        const auto flaw = members.flaw() ? members.flaw() : unfit(thing);
+        ++place;
+        if (flaw) {
+            not_taken.push_back({std::string(name) + " " + std::to_string(place), thing.name, *flaw});
+        } else {
+            into.push_back(std::move(thing));
+        }
+    }
+}
+
+}  // namespace
+
+std::string exchange_json(const Exchange& all) {
+    const Json json{{"format", kFormat},
+                    {"version", kExchangeVersion},
+                    {"targets", list_json(all.targets)},
+                    {"readings", list_json(all.readings)},
+                    {"cards", list_json(all.cards)}};
+    return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+Result<Exchange> exchange_of_json(std::string_view text, const std::string& file) {
+    const auto malformed = [&](std::string cause, std::string remedy) {
+        return Error{Fault::table_malformed, file, "", std::move(cause), std::move(remedy)};
+    };
+    if (depth_of(text) > kDeepest) return malformed("is nested too deeply", "see that it was written by swatchwright export");
+    const Json json = Json::parse(text, nullptr, false);
+    if (json.is_discarded()) return malformed("is not valid JSON", "see that it is whole");
+    if (!json.is_object() || !json.contains("format") || json["format"] != kFormat || !json.contains("version") ||
+        !json["version"].is_number_integer()) {
+        return malformed("is JSON, but no workbook's", "see that it was written by swatchwright export");
+    }
+    if (json["version"] != kExchangeVersion) {
+        return malformed("is of version " + json["version"].dump() + ", and this program knows " + std::to_string(kExchangeVersion),
+                         "use the version of this program that wrote it");
+    }
+    std::size_t things = 0;
+    for (const char* name : {"targets", "readings", "cards"}) {
+        if (!json.contains(name)) continue;
+        if (!json[name].is_array())
+            return malformed("its \"" + std::string(name) + "\" is no list", "see that it was written by swatchwright export");
+        things += json[name].size();
+    }
+    if (things > kMostThings) return malformed("holds more than 200 000 things", "split it into several files");
+    Exchange read;
+    read_list<Target>(json, "targets", read_target, read.targets, read.not_taken);
+    read_list<KeptReading>(json, "readings", read_reading, read.readings, read.not_taken);
+    read_list<Card>(json, "cards", read_card, read.cards, read.not_taken);
+    return read;
+}
+
+}  // namespace sw
