@@ -31,6 +31,12 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const CardRequest&);
 [[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
+[[nodiscard]] Result<Answer> run(const PartRequest&);
+[[nodiscard]] Result<Answer> run(const PhotoBookRequest&);
+[[nodiscard]] Result<Answer> run(const LampRequest&);
+[[nodiscard]] Result<Answer> run(const NoteRequest&);
+[[nodiscard]] Result<Answer> run(const FindRequest&);
+[[nodiscard]] Result<Answer> run(const WorkbookRequest&);
 
 /// For a color by itself where tones were changed from place to place.
 [[nodiscard]] Error color_unknown(const std::string& file, const std::string& place);

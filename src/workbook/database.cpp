@@ -68,7 +68,8 @@ Result<Database> Database::open(const std::filesystem::path& file, const std::st
     sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
     sqlite3_db_config(handle, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
     sqlite3_limit(handle, SQLITE_LIMIT_LENGTH, 64 << 20);
-    for (const char* setting : {"PRAGMA cell_size_check = ON", "PRAGMA mmap_size = 0", "PRAGMA foreign_keys = ON"}) {
+    // What is removed is overwritten: it is gone for others who get the file, and a rescue cannot take it for something that was kept.
+    for (const char* setting : {"PRAGMA cell_size_check = ON", "PRAGMA mmap_size = 0", "PRAGMA foreign_keys = ON", "PRAGMA secure_delete = ON"}) {
         if (const Result<Done> set = database.run(setting, Doing::reading); !set) return set.error();
     }
     return database;
@@ -233,6 +234,12 @@ Statement& Statement::bind(const Value& value) {
 
 Statement& Statement::bind(const Values& values) {
     for (const Value& value : values) bind(value);
+    return *this;
+}
+
+Statement& Statement::again() {
+    if (code_ == SQLITE_OK) sqlite3_reset(statement_.get());
+    bound_ = 0;
     return *this;
 }
 

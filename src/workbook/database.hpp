@@ -69,6 +69,7 @@ public:
     Statement(const Database&, const std::string& sql);
     Statement& bind(const Value&);  // the next parameter
     Statement& bind(const Values&);
+    Statement& again();                    // from the start, with nothing bound
     [[nodiscard]] int step();              // SQLITE_ROW, SQLITE_DONE or an error code
     [[nodiscard]] Values columns() const;  // of the current row
 

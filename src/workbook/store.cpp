@@ -27,15 +27,6 @@ std::string select_sql(const Table& table, std::int64_t version, const std::stri
     return sql + " FROM " + table.name + " " + tail;
 }
 
-std::string insert_sql(const Table& table) {
-    std::string names = "id, checksum", marks = "?, ?";
-    for (const std::string& column : table.columns) {
-        names += ", " + column;
-        marks += ", ?";
-    }
-    return "INSERT INTO " + table.name + " (" + names + ") VALUES (" + marks + ")";
-}
-
 std::string update_sql(const Table& table) {
     std::string sql = "UPDATE " + table.name + " SET checksum = ?";
     for (const std::string& column : table.columns) sql += ", " + column + " = ?";
@@ -79,6 +70,15 @@ private:
 };
 
 }  // namespace
+
+std::string store::insert_sql(const Table& table) {
+    std::string names = "id, checksum", marks = "?, ?";
+    for (const std::string& column : table.columns) {
+        names += ", " + column;
+        marks += ", ?";
+    }
+    return "INSERT INTO " + table.name + " (" + names + ") VALUES (" + marks + ")";
+}
 
 Error Workbook::Store::bad_value(const std::string& place, const std::string& cause) const {
     return {.fault = Fault::bad_usage, .file = path.string(), .place = place, .cause = cause, .remedy = "correct it, then save again"};
@@ -209,7 +209,7 @@ Result<Done> Workbook::Store::keep_change(const std::string& words) {
 
 // The id enters the checksum and is known only once the row is there.
 Result<std::int64_t> Workbook::Store::insert(const Table& table, const Values& values) {
-    if (const Result<Done> done = write_row(table, insert_sql(table), {Value(), std::int64_t{0}}, values, {}); !done) return done.error();
+    if (const Result<Done> done = write_row(table, store::insert_sql(table), {Value(), std::int64_t{0}}, values, {}); !done) return done.error();
     const std::int64_t id = database.last_id(), sum = store::checksum(id, values);
     const int code = Statement(database, "UPDATE " + table.name + " SET checksum = ? WHERE id = ?").bind({sum, id}).step();
     if (code != SQLITE_DONE) return database.error(code, Doing::writing);
@@ -225,7 +225,7 @@ Result<Done> Workbook::Store::update(const Table& table, std::int64_t id, const 
 
 Result<Done> Workbook::Store::put_values(const Table& table, std::int64_t id, const Values& values) {
     if (const Result<Done> updated = update(table, id, values); !updated || database.changes() > 0) return updated;
-    return write_row(table, insert_sql(table), {id, store::checksum(id, values)}, values, {});
+    return write_row(table, store::insert_sql(table), {id, store::checksum(id, values)}, values, {});
 }
 
 Result<Done> Workbook::Store::erase(const Table& table, std::int64_t id) {
@@ -264,7 +264,7 @@ Result<Done> Workbook::Store::put_raw(const Table& table, std::int64_t id, const
     const int code = Statement(database, "DELETE FROM " + table.name + " WHERE id = ?").bind(id).step();
     if (code != SQLITE_DONE) return database.error(code, Doing::writing);
     if (!wanted) return Done{};
-    return write_row(table, insert_sql(table), {id, wanted->sum}, wanted->values, {});
+    return write_row(table, store::insert_sql(table), {id, wanted->sum}, wanted->values, {});
 }
 
 Result<std::optional<std::string>> Workbook::Store::step(bool forward) {

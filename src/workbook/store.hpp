@@ -9,6 +9,13 @@
 #include "workbook/rows.hpp"
 #include "workbook/schema.hpp"
 
+namespace sw::store {
+
+/// With marks for id, checksum and all columns.
+[[nodiscard]] std::string insert_sql(const Table&);
+
+}  // namespace sw::store
+
 namespace sw {
 
 // Why a rollback journal that is deleted (journal_mode DELETE) and not a write-ahead log: the workbook stays one file that can be copied or mailed,

@@ -153,6 +153,7 @@ Result<Workbook> Workbook::open(const std::filesystem::path& path, bool create) 
 
 const std::filesystem::path& Workbook::path() const { return store_->path; }
 bool Workbook::read_only() const { return store_->read_only; }
+std::int64_t Workbook::version() const { return store_->version; }
 bool Workbook::newer() const { return store_->newer; }
 
 std::filesystem::path default_workbook_path() {

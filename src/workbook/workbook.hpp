@@ -87,7 +87,8 @@ public:
 
     [[nodiscard]] const std::filesystem::path& path() const;
     [[nodiscard]] bool read_only() const;
-    [[nodiscard]] bool newer() const;  // made by a newer version: can be read; changes give workbook_newer
+    [[nodiscard]] std::int64_t version() const;  // of its form, as it is read
+    [[nodiscard]] bool newer() const;            // made by a newer version: can be read; changes give workbook_newer
 
     [[nodiscard]] Result<std::vector<Target>> targets() const;  // by name
     [[nodiscard]] Result<Target> target(const std::string& name) const;
