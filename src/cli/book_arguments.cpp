@@ -214,11 +214,11 @@ Result<Request> parse_find(const Texts& arguments) {
     const auto parsed = parser.parse(arguments);
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
+    if (near.empty() && !within.empty()) return usage("--within", "has no color to be near to", "add --near L,a,b");
     const bool any = !(text.empty() && near.empty() && part.empty() && verdict.empty() && since.empty());
     if (any == request.duplicates)
         return usage("find", any ? "--duplicates stands alone" : "says not what to look for",
                      "give TEXT, --near, --part, --verdict, --since or --duplicates");
-    if (near.empty() && !within.empty()) return usage("--within", "has no color to be near to", "add --near L,a,b");
     if (!text.empty()) request.question.text = text[0];
     if (!near.empty()) {
         const auto color = parse_lab(near[0], "--near");

@@ -131,6 +131,12 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
         {"calibrate", {"--gray", "--chart", "--known", "--card", "--save", "--workbook", "--json"}},
         {"card", {"--lrv", "--lab", "--spectrum", "--sd", "--workbook", "--json"}},
         {"setup", {"--workbook", "--json"}},
+        {"part", {"--in", "--wears", "--status", "--note", "--rename", "--workbook", "--json"}},
+        {"photo", {"--workbook", "--json"}},
+        {"lamp", {"--workbook", "--json"}},
+        {"note", {"--target", "--part", "--reading", "--workbook", "--json"}},
+        {"find", {"--near", "--within", "--part", "--verdict", "--since", "--duplicates", "--workbook", "--json"}},
+        {"workbook", {"--check", "--workbook", "--json"}},
         {"demo", {"--folder", "--json"}}};
     for (const auto& [command, options] : contract) {
         const Ran ran = run_words({command, "--help"});
@@ -231,7 +237,8 @@ TEST_F(Command, LocalePlaysNoPart) {
 // Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
 TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
     // without `demo`: where it finds its photos it does the whole job each time
-    const Words commands{"measure", "compare", "spectra", "light", "color", "target", "calibrate", "card", "setup", "help", "window", "", "--"};
+    const Words commands{"measure", "compare", "spectra", "light", "color",    "target", "calibrate", "card", "setup", "part",
+                         "photo",   "lamp",    "note",    "find",  "workbook", "help",   "window",    "",     "--"};
     const Words words{"--gray",
                       "--gray=",
                       "--chart",
