@@ -1,9 +1,10 @@
+#include "workbook/store.hpp"
+
 #include <sqlite3.h>
 
 #include <algorithm>
 
 #include "workbook/row_values.hpp"
-#include "workbook/store.hpp"
 
 namespace sw {
 

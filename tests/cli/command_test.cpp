@@ -148,8 +148,7 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"paint"}, 2,
                    "\"paint\": is not a command; the commands are window, measure, compare, rank, coat, map, correct, calibrate, spectra, light, "
-                   "color, screen, target, card, "
-                   "setup and demo");
+                   "color, screen, target, card, part, photo, lamp, note, find, workbook, setup and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");
