@@ -2,8 +2,11 @@
 
 #include <algorithm>
 #include <cassert>
+#include <cmath>
 #include <system_error>
+#include <tuple>
 
+#include "cli/book_answers.hpp"
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/json.hpp"
@@ -138,8 +141,16 @@ Result<Answer> run(const ColorRequest& request) {
 
 namespace {
 
-Result<Target> new_target(const TargetRequest& request) {
+/// A target to be kept, and where it came from: the photo, and the reading it is made of.
+struct NewTarget {
     Target target;
+    std::optional<KeptPhoto> photo;
+    std::optional<KeptReading> reading;
+};
+
+Result<NewTarget> new_target(const TargetRequest& request) {
+    NewTarget made;
+    Target& target = made.target;
     target.name = request.name;
     target.light = request.under.name;
     target.observer = request.observer;
@@ -148,7 +159,7 @@ Result<Target> new_target(const TargetRequest& request) {
         target.lab_covariance = Eigen::Matrix3d::Identity() * (request.sd * request.sd);
         target.kind = TargetKind::published;
         target.source = request.sd_assumed ? "typed; ± " + brief(request.sd) + " assumed" : "typed";
-        return target;
+        return made;
     }
     const auto photo = open_photo(*request.photo, request.observer);
     if (!photo) return photo.error();
@@ -161,7 +172,39 @@ Result<Target> new_target(const TargetRequest& request) {
     target.lab_covariance = reading->lab_covariance;
     target.kind = TargetKind::chip;
     target.source = request.photo->file + " " + to_text(request.region);
-    return target;
+    made.photo = kept_photo(*photo->photo);
+    made.reading = kept_reading(*photo, *reading, request.under);
+    return made;
+}
+
+/// All of it or nothing; the target as it is kept.
+Result<Target> keep(Workbook& workbook, const NewTarget& fresh) {
+    Target kept;
+    const auto done = workbook.together("Added target \"" + fresh.target.name + "\"", [&]() -> Result<Done> {
+        const auto target = workbook.add(fresh.target);
+        if (!target) return target.error();
+        kept = *target;
+        if (!fresh.reading) return Done{};
+        if (const auto photo = workbook.keep(*fresh.photo); !photo) return photo.error();
+        KeptReading reading = *fresh.reading;
+        reading.target = kept.id;
+        if (const auto added = workbook.add(reading); !added) return added.error();
+        return Done{};
+    });
+    if (!done) return done.error();
+    return kept;
+}
+
+void arrange(std::vector<Target>& targets, const TargetRequest& request) {
+    if (request.kind) std::erase_if(targets, [&](const Target& target) { return target.kind != *request.kind; });
+    if (request.sort == "date")
+        std::stable_sort(targets.begin(), targets.end(), [](const Target& a, const Target& b) { return a.created > b.created; });
+    if (request.sort != "lab") return;
+    const auto place = [](const Target& target) {
+        const Lab color = under_d50(target.lab);
+        return std::tuple(color.L, std::atan2(color.b, color.a));
+    };
+    std::stable_sort(targets.begin(), targets.end(), [&](const Target& a, const Target& b) { return place(a) < place(b); });
 }
 
 Answer targets_answer(const TargetRequest& request, const std::vector<Target>& targets, const std::string& verb = "") {
@@ -176,7 +219,7 @@ Result<Answer> run(const TargetRequest& request) {
     if (request.action == TargetAction::list && first_use) return targets_answer(request, {});
 
     const bool add = request.action == TargetAction::add;
-    std::optional<Target> fresh;
+    std::optional<NewTarget> fresh;
     if (add) {  // before the workbook is made: a bad photo leaves no empty workbook behind
         auto made = new_target(request);
         if (!made) return made.error();
@@ -190,16 +233,22 @@ Result<Answer> run(const TargetRequest& request) {
     const auto in_workbook = [&](const Error& error) { return in_file(error, request.workbook.string()); };
 
     if (add) {
-        const auto kept = workbook->add(*fresh);
+        const auto kept = keep(*workbook, *fresh);
         if (!kept) return in_workbook(kept.error());
         Answer answer = targets_answer(request, {*kept}, "Kept");
+        const auto all = workbook->targets();
+        if (!all) return in_workbook(all.error());
+        if (const auto alike = twins_of(*kept, *all); !alike.empty())
+            answer.messages.push_back("this may be a color that is kept already: " + twin_words(alike, *all) +
+                                      "; see swatchwright find --duplicates");
         if (request.typed && request.sd_assumed)
             answer.messages.push_back("no --sd is given: a standard deviation of " + brief(request.sd) + " is assumed in each of L*, a*, b*");
         return answer;
     }
     if (request.action == TargetAction::list) {
-        const auto targets = workbook->targets();
+        auto targets = workbook->targets();
         if (!targets) return in_workbook(targets.error());
+        arrange(*targets, request);
         return targets_answer(request, *targets);
     }
     const auto target = workbook->target(request.name);

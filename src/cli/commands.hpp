@@ -31,6 +31,12 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const CardRequest&);
 [[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
+[[nodiscard]] Result<Answer> run(const PartRequest&);
+[[nodiscard]] Result<Answer> run(const PhotoBookRequest&);
+[[nodiscard]] Result<Answer> run(const LampRequest&);
+[[nodiscard]] Result<Answer> run(const NoteRequest&);
+[[nodiscard]] Result<Answer> run(const FindRequest&);
+[[nodiscard]] Result<Answer> run(const WorkbookRequest&);
 [[nodiscard]] Result<Answer> run(const ExportRequest&);
 [[nodiscard]] Result<Answer> run(const ImportRequest&);
 [[nodiscard]] Result<Answer> run(const SheetRequest&);

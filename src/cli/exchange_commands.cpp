@@ -172,17 +172,16 @@ Result<Answer> run(const ImportRequest& request) {
         error.file = request.file;
         return error;
     }
-    Exchange there;
     std::error_code problem;
-    if (std::filesystem::exists(request.workbook, problem)) {
-        auto found = content_of(request.workbook);
-        if (!found) return found.error();
-        there = *std::move(found);
-    }
-    const Exchange fresh = fit_in(*std::move(incoming), there, request.rename);
+    const bool is_there = std::filesystem::exists(request.workbook, problem);
+    auto there = is_there ? content_of(request.workbook) : Exchange();
+    if (!there) return there.error();
+    const Exchange fresh = fit_in(*std::move(incoming), *there, request.rename);
     const bool any = !(fresh.targets.empty() && fresh.readings.empty() && fresh.cards.empty());
     if (any) {
-        const auto added = add_all(request.workbook, fresh);
+        auto workbook = Workbook::open(request.workbook, true);
+        if (!workbook) return in_file(workbook.error(), request.workbook.string());
+        const auto added = add_all(*workbook, fresh, "Imported " + std::filesystem::path(request.file).filename().string());
         if (!added) return in_file(added.error(), request.workbook.string());
     }
     const bool refused = std::any_of(fresh.not_taken.begin(), fresh.not_taken.end(), [](const NotTaken& one) { return !one.place.empty(); });

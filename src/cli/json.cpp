@@ -576,7 +576,8 @@ std::string targets_json(const std::vector<Target>& targets) {
                         {"source", target.source},
                         {"created", target.created},
                         {"srgb", hex(screen_color(target.lab).rgb)}});
-        if (target.kind == TargetKind::screen) list.back()["caution"] = kAppearance;
+        if (target.kind == TargetKind::screen) list.back()["caution"] = target.caution.empty() ? kAppearance : target.caution;
+        if (!target.spectrum.empty()) list.back()["spectrum"] = target.spectrum;
     }
     Json json;
     json["targets"] = std::move(list);

@@ -77,7 +77,12 @@ Result<Answer> run(const CalibrateRequest& request) {
         kept.method = photo->calibration.method;
         kept.grade = photo->calibration.grade;
         kept.json = to_text(*setup);
-        if (const auto added = workbook->add(kept); !added) return in_file(added.error(), request.photo.workbook.string());
+        const auto done = workbook->together("Added set-up \"" + kept.name + "\"", [&]() -> Result<Done> {
+            if (const auto added = workbook->add(kept); !added) return added.error();
+            if (const auto seen = workbook->keep(kept_photo(*photo->photo)); !seen) return seen.error();
+            return Done{};
+        });
+        if (!done) return in_file(done.error(), request.photo.workbook.string());
     }
     return Answer{request.json ? calibrate_json(request, *photo) : calibrate_report(request, *photo), {}, kDone};
 }

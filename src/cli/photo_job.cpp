@@ -36,11 +36,12 @@ Result<References> with_cards(const PhotoRequest& request) {
     return references;
 }
 
-Result<Setup> setup_named(const PhotoRequest& request) {
+Result<Setup> setup_named(const PhotoRequest& request, std::string& mark) {
     const auto workbook = workbook_of(request);
     if (!workbook) return workbook.error();
     const auto kept = workbook->setup(request.setup);
     if (!kept) return in_file(kept.error(), request.workbook.string());
+    mark = mark_of(kept->json);
     auto setup = setup_of_text(kept->json);
     if (setup) return setup;
     Error error = setup.error();
@@ -54,8 +55,16 @@ Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observe
     const auto references = with_cards(request);  // before the picture: a name that is not there is told at once
     if (!references) return references.error();
     std::optional<Setup> setup;
+    ReadingRequest how;
+    how.references = *references;
+    how.chart_asked = request.chart_asked;
+    how.transfer = request.transfer;
+    how.lit_by = request.lit_by;
+    how.flat_file = request.flat;
+    how.setup = request.setup;
+    how.observer = observer;
     if (!request.setup.empty()) {
-        auto named = setup_named(request);
+        auto named = setup_named(request, how.setup_mark);
         if (!named) return named.error();
         setup = *std::move(named);
     }
@@ -64,12 +73,13 @@ Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observe
     if (!request.flat.empty()) {
         const auto board = load_photo(request.flat, request.transfer);
         if (!board) return in_file(board.error(), request.flat);
+        how.flat_hash = board->content_hash;
         const auto field = flat_field(*board);
         if (!field) return in_file(field.error(), request.flat);
         photo = flattened(*std::move(photo), *field);
         if (!photo) return in_file(photo.error(), request.file);
     }
-    CalibratedPhoto opened{std::make_unique<const Photo>(*std::move(photo)), {}, request.lit_by};
+    CalibratedPhoto opened{std::make_unique<const Photo>(*std::move(photo)), {}, request.lit_by, std::move(how)};
 
     if (setup) {
         auto borrowed = calibrate_by(*opened.photo, *setup, request.setup, request.lit_by);
@@ -90,6 +100,22 @@ Result<CalibratedPhoto> open_photo(const PhotoRequest& request, Observer observe
     if (!calibration) return in_file(calibration.error(), request.file);
     opened.calibration = *std::move(calibration);
     return opened;
+}
+
+KeptReading kept_reading(const CalibratedPhoto& photo, const Reading& reading, const Light& under) {
+    ReadingRequest request = photo.request;
+    request.under = under;
+    request.observer = reading.observer;
+    KeptReading kept;
+    kept.name = reading.name;
+    kept.photo_file = photo.photo->path;
+    kept.photo_hash = photo.photo->content_hash;
+    kept.region = to_text(reading.region);
+    kept.calibration_json = with_request(calibration_text(photo.calibration), request);
+    kept.lab = reading.lab;
+    kept.lab_covariance = reading.lab_covariance;
+    kept.light = reading.light;
+    return kept;
 }
 
 }  // namespace sw

@@ -1,38 +1,43 @@
 #include "cli/request.hpp"
 
-#include <CLI/CLI.hpp>
 #include <algorithm>
 #include <array>
-#include <memory>
 
+#include "cli/book_arguments.hpp"
+#include "cli/exchange_arguments.hpp"
 #include "cli/files.hpp"
+#include "cli/parser.hpp"
 #include "cli/text.hpp"
 #include "sheet/difference_picture.hpp"
 #include "sheet/light_ladder.hpp"
 #include "sheet/plot.hpp"
-#include "workbook/exchange_csv.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw {
 namespace {
 
+using args::CommandText;
+using args::find_command;
+using args::kept_of;
+using args::kPhotoCaution;
+using args::light_of;
+using args::lights_of;
+using args::number_of;
+using args::observer_of;
+using args::one_light_of;
+using args::Parser;
+using args::photo_of;
+using args::PhotoOptions;
+using args::region_of;
+using args::standard_light;
+using args::transfer_of;
+using args::usage;
+using args::workbook_help;
+using args::workbook_of;
 using Values = std::vector<std::string>;
 
-struct CommandText {
-    std::string_view name, purpose, usage, footer;
-};
-
-constexpr std::string_view kRegionHelp =
-    "REGION  x,y,w,h or ellipse:cx,cy,rx,ry or poly:x1,y1,x2,y2,x3,y3,... in pixels of the upright picture, from its top left corner\n";
-constexpr std::string_view kLightHelp =
-    "LIGHT   A, C, D50, D55, D65, D75, F1 to F12, LED-B1 to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2 (CIE);\n"
-    "        daylight:5600  planck:2850  led:6500,ra=80 (as printed on its box);\n"
-    "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; or a CSV file with lines nm,power\n";
-constexpr std::string_view kHelpCaution =
-    "A photo's figures are no substitute for an instrument where a contract or a safety color depends on them.\n";
-
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 20> kCommands{{
+constexpr std::array<CommandText, 26> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -97,6 +102,32 @@ constexpr std::array<CommandText, 20> kCommands{{
      "  swatchwright card list|show|remove [NAME] [--workbook FILE] [--json]",
      "In a photo it is a reference by its name: --card NAME=REGION.\n"
      "Without --sd a spread is assumed: 1 % of a card's LRV, 0.5 % for a measured spectrum, 0.5 in each of L*, a* and b*.\n"},
+    {"part", "the parts of a build: what each wears and how far it is",
+     "part add NAME [--in PARENT] [--wears TARGET] [--status S] [--note TEXT] [--workbook FILE] [--json]\n"
+     "  swatchwright part list|show|set|remove [NAME] [--in PARENT] [--wears TARGET] [--status S] [--note TEXT] [--rename NAME]",
+     "Parts stand in a tree; one that stands in none is a project. Where several have a name, its path names one: \"Car no. 2/brake wheel\".\n"},
+    {"photo", "the photos that a workbook's colors were read from",
+     "photo add FILE [--workbook FILE] [--json]\n"
+     "  swatchwright photo list|show|find [FILE|FOLDER] [--workbook FILE] [--json]",
+     "A photo is known by its content: find looks through a folder for those that were moved. Neither place nor serial number is kept.\n"},
+    {"lamp", "lights of your own, by name",
+     "lamp add NAME LIGHT|FILE [--workbook FILE] [--json]\n"
+     "  swatchwright lamp list|remove [NAME] [--workbook FILE] [--json]",
+     "Its name then stands for it in --lit-by and --under (not within --pair or a blend), where nothing else has that name.\n"},
+    {"note", "notes on targets, parts and readings",
+     "note add TEXT (--target NAME | --part NAME | --reading N) [--workbook FILE] [--json]\n"
+     "  swatchwright note list|remove [N] [--workbook FILE] [--json]",
+     ""},
+    {"find", "look through a workbook: words, colors, parts, verdicts, dates",
+     "find [TEXT] [--near L,a,b [--within X]] [--part P] [--verdict V] [--since DATE] [--workbook FILE] [--json]\n"
+     "  swatchwright find --duplicates [--workbook FILE] [--json]",
+     "All that is said must hold. Colors stated for other lights are adapted to D50 before they are held against --near.\n"},
+    {"workbook", "what a workbook holds; check, rescue, undo",
+     "workbook info|undo|redo [--workbook FILE] [--json]\n"
+     "  swatchwright workbook verify [--check] [--workbook FILE] [--json]\n"
+     "  swatchwright workbook rescue IN OUT [--json]",
+     "verify looks at every row, then takes every reading again from its photo. rescue makes a new workbook of all rows that are as they were\n"
+     "saved, and leaves the damaged file as it is. undo takes back the last change, whenever it was made (200 are kept).\n"},
     {"setup", "the set-ups in a workbook", "setup list|show|remove [NAME] [--workbook FILE] [--json]",
      "A set-up is made with swatchwright calibrate PHOTO --save NAME, and used with --setup NAME.\n"},
     {"export", "write a workbook's colors for other programs", "export FILE.csv|.json|.cxf|.icc [--targets A,B,...] [--workbook FILE] [--json]",
@@ -118,267 +149,14 @@ constexpr std::array<CommandText, 20> kCommands{{
     {"demo", "the whole job on the photos that come with the program", "demo [--folder DIR] [--json]", ""},
 }};
 
-const CommandText* find_command(std::string_view name) {
+}  // namespace
+
+const args::CommandText* args::find_command(std::string_view name) {
     const auto* const found = std::find_if(kCommands.begin(), kCommands.end(), [&](const CommandText& c) { return c.name == name; });
     return found == kCommands.end() ? nullptr : found;
 }
 
-Error usage(const std::string& place, std::string cause, std::string remedy) {
-    return Error{Fault::bad_usage, "", place, std::move(cause), std::move(remedy)};
-}
-
-// Help in our own layout: usage lines, then one wrapped entry an option.
-class Layout : public CLI::Formatter {
-public:
-    Layout(const CommandText& command, bool regions, bool lights) : command_(command), regions_(regions), lights_(lights) {}
-
-    std::string make_help(const CLI::App* app, std::string, CLI::AppFormatMode) const override {
-        std::string text = capitalized(std::string(command_.purpose)) + ".\n\nUsage:\n  swatchwright " + std::string(command_.usage) + "\n\n";
-        const auto entry = [&](const CLI::Option* option) {
-            std::string left = "  " + option->get_name(option->get_positional());
-            if (!option->get_positional() && option->get_items_expected_max() > 0) left += " " + option->get_type_name();
-            left.resize(std::max<std::size_t>(left.size() + 2, 30), ' ');
-            text += wrapped(option->get_description(), left);
-        };
-        for (const CLI::Option* option : app->get_options({})) {
-            if (option != app->get_help_ptr()) entry(option);
-        }
-        entry(app->get_help_ptr());
-        text += '\n';
-        if (regions_) text += kRegionHelp;
-        if (lights_) text += kLightHelp;
-        if (regions_ || lights_) text += '\n';
-        text += command_.footer;
-        if (regions_) text += kHelpCaution;
-        text.erase(text.find_last_not_of('\n') + 1);
-        return text + "\n";
-    }
-
-private:
-    const CommandText& command_;
-    bool regions_, lights_;
-};
-
-// One command's options, all as text, any number of times; what each means is read afterwards.
-class Parser {
-public:
-    Parser(std::string_view name, bool regions, bool lights) : command_(*find_command(name)) {
-        app_.formatter(std::make_shared<Layout>(command_, regions, lights));
-        app_.set_help_flag("-h,--help", "These words");
-    }
-
-    void positional(const std::string& name, Values& values, const std::string& description) { add(name, values, name, description); }
-    // The words that are no options, any number of them.
-    void positionals(const std::string& name, Values& values, const std::string& description) {
-        app_.add_option(name, values, description)->expected(0, -1)->type_name(name);
-    }
-    void option(const std::string& name, const std::string& type, Values& values, const std::string& description) {
-        add("--" + name, values, type, description);
-    }
-    void flag(const std::string& name, bool& value, const std::string& description) { app_.add_flag("--" + name, value, description); }
-
-    // Nothing, or help, or what is wrong.
-    Result<std::optional<HelpRequest>> parse(Values arguments) {
-        std::reverse(arguments.begin(), arguments.end());  // CLI11 takes them from the back
-        try {
-            app_.parse(std::move(arguments));
-        } catch (const CLI::CallForHelp&) {
-            return std::optional<HelpRequest>{HelpRequest{app_.help()}};
-        } catch (const CLI::ExtrasError&) {
-            return usage(name(), "does not know what to do with " + listed(app_.remaining()), see());
-        } catch (const CLI::ArgumentMismatch& problem) {
-            const std::string words = problem.what();
-            return usage(words.substr(0, words.find(':')), "needs a value", see());
-        } catch (const CLI::ParseError& problem) {
-            return usage(name(), problem.what(), see());
-        }
-        for (const auto& [option, values] : singles_) {
-            if (values->size() > 1) return usage(option, "is given " + std::to_string(values->size()) + " times", "give it once");
-        }
-        return std::optional<HelpRequest>{};
-    }
-
-    /// Marks values as those of an option that may be given only once.
-    void once(const std::string& option, const Values& values) { singles_.emplace_back(option, &values); }
-    [[nodiscard]] std::string name() const { return std::string(command_.name); }
-    [[nodiscard]] std::string see() const { return "see swatchwright " + name() + " --help"; }
-
-private:
-    void add(const std::string& name, Values& values, const std::string& type, const std::string& description) {
-        // expected(1) without extras: one value for each time it is named; no splitting at commas or brackets
-        CLI::Option* added = app_.add_option(name, values, description);
-        added->expected(1)->take_all()->allow_extra_args(false)->type_name(type);
-    }
-
-    const CommandText& command_;
-    CLI::App app_;
-    std::vector<std::pair<std::string, const Values*>> singles_;
-};
-
-Result<std::filesystem::path> workbook_of(const Values& texts) {
-    if (texts.empty()) return default_workbook_path();
-    if (texts[0].empty()) return usage("--workbook", "names no file", "name a workbook file");
-    return std::filesystem::path(texts[0]);
-}
-
-std::string workbook_help() { return "The workbook (if not said: " + default_workbook_path().string() + ")"; }
-
-// The options that say how a photo is to be read, shared by measure, compare, correct, calibrate and target.
-struct PhotoOptions {
-    Values gray, chart, edition, known, card, setup, workbook, transfer, lit_by, flat, plain;
-
-    // calibrate makes set-ups and takes none
-    void add_to(Parser& parser, bool with_setup = true) {
-        parser.option("gray", "REGION[=LRV]", gray, "A gray or white card and its LRV, above 0 up to 100 (18 if not said). May be repeated");
-        parser.option("chart", "auto|none|CORNERS", chart,
-                      "A 24-patch chart: found by itself, not used, or at x1,y1,x2,y2,x3,y3,x4,y4: the outer corners of dark skin, bluish green, "
-                      "black and white. If not said: auto where neither --gray nor --known is given, else none");
-        parser.option("chart-edition", "auto|before-2014|2014", edition,
-                      "Which edition the chart is: told from the photo (if not said), made before November 2014, or since");
-        parser.option("known", "NAME=REGION=L,a,b", known, "A surface of known color (Lab under D50, 2 degrees). May be repeated");
-        parser.option("card", "NAME=REGION", card, "A card of your own, kept in the workbook (see swatchwright card). May be repeated");
-        if (with_setup) {
-            parser.option("setup", "NAME", setup, "In place of references: a set-up kept in the workbook (see swatchwright calibrate)");
-            parser.once("--setup", setup);
-        }
-        parser.option("workbook", "FILE", workbook, workbook_help());
-        parser.once("--workbook", workbook);
-        parser.option("transfer", "HOW", transfer, "How an untagged picture is encoded: auto (if not said), srgb, linear, bt1886 or gamma:G");
-        parser.option("lit-by", "LIGHT", lit_by, "The light that lit the picture, where it is known");
-        parser.option("flat", "FILE", flat,
-                      "A photo of a plain matt board in the place of the parts, taken the same way: uneven and mixed light is divided out");
-        parser.option("plain", "REGION", plain,
-                      "A surrounding of one color (bench, board, wall), whatever lies on it: how the light changes over it is taken for the whole "
-                      "picture. May be repeated");
-        parser.once("--flat", flat);
-        parser.once("--chart", chart);
-        parser.once("--chart-edition", edition);
-        parser.once("--transfer", transfer);
-        parser.once("--lit-by", lit_by);
-    }
-    [[nodiscard]] bool any() const {
-        return !(gray.empty() && chart.empty() && edition.empty() && known.empty() && card.empty() && setup.empty() && lit_by.empty() &&
-                 flat.empty() && plain.empty());
-    }
-};
-
-Result<Light> light_of(const std::string& text, const std::string& option) {
-    auto found = light(text, read_text_file);
-    if (found) return found;
-    Error error = found.error();
-    if (error.file.empty()) error.place = option + " \"" + text + "\"";
-    return error;
-}
-
-Light standard_light(const char* name) {
-    auto found = light(name);
-    assert(found);  // ours, always there
-    return *std::move(found);
-}
-
-Result<std::vector<Light>> lights_of(const Values& texts, const std::string& option) {
-    std::vector<Light> lights;
-    for (const std::string& text : texts) {
-        auto found = light_of(text, option);
-        if (!found) return found.error();
-        lights.push_back(*std::move(found));
-    }
-    return lights;
-}
-
-// The one light of --under, D50 if it is not given.
-Result<Light> one_light_of(const Values& texts) { return texts.empty() ? Result<Light>(standard_light("D50")) : light_of(texts[0], "--under"); }
-
-Result<Observer> observer_of(const Values& texts) {
-    if (texts.empty() || texts[0] == "2") return Observer::degree2;
-    if (texts[0] == "10") return Observer::degree10;
-    return usage("--observer \"" + texts[0] + "\"", "is not an observer", "give 2 (small fields, the usual choice) or 10 (large fields)");
-}
-
-// A number of an option, above 0 and up to `most`.
-Result<double> number_of(const Values& texts, const std::string& option, double otherwise, double most) {
-    if (texts.empty()) return otherwise;
-    const auto value = parse_number(texts[0]);
-    if (!value || *value <= 0 || *value > most) {
-        return usage(option + " \"" + texts[0] + "\"", "is not a number above 0 and up to " + brief(most), "give one like " + brief(otherwise));
-    }
-    return *value;
-}
-
-Result<Transfer> transfer_of(const Values& texts) {
-    if (texts.empty()) return Transfer{};
-    auto transfer = parse_transfer(texts[0]);
-    if (transfer) return transfer;
-    Error error = transfer.error();
-    error.place = "--transfer \"" + texts[0] + "\"";
-    return error;
-}
-
-Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& options) {
-    PhotoRequest photo;
-    photo.file = file;
-    for (const std::string& text : options.gray) {
-        auto gray = parse_gray(text, "--gray");
-        if (!gray) return gray.error();
-        photo.references.grays.push_back(*std::move(gray));
-    }
-    for (const std::string& text : options.known) {
-        auto known = parse_known(text, "--known");
-        if (!known) return known.error();
-        photo.references.known.push_back(*std::move(known));
-    }
-    for (const std::string& text : options.plain) {
-        auto region = parse_region(text, "plain surrounding");
-        if (!region) {
-            Error error = region.error();
-            error.place = "--plain \"" + text + "\"";
-            return error;
-        }
-        photo.references.plain.push_back(*std::move(region));
-    }
-    if (!options.chart.empty()) {
-        auto chart = parse_chart(options.chart[0], "--chart");
-        if (!chart) return chart.error();
-        photo.references.chart = *chart;
-        photo.chart_asked = true;
-    }
-    if (!options.edition.empty()) {
-        auto edition = parse_chart_edition(options.edition[0], "--chart-edition");
-        if (!edition) return edition.error();
-        photo.references.chart.edition = *edition;
-    }
-    auto transfer = transfer_of(options.transfer);
-    if (!transfer) return transfer.error();
-    photo.transfer = *transfer;
-    if (!options.lit_by.empty()) {
-        auto lit_by = light_of(options.lit_by[0], "--lit-by");
-        if (!lit_by) return lit_by.error();
-        photo.lit_by = *std::move(lit_by);
-    }
-    if (!options.flat.empty()) photo.flat = options.flat[0];
-    for (const std::string& text : options.card) {
-        auto card = parse_named_region(text, "--card");
-        if (!card) return card.error();
-        photo.cards.push_back(*std::move(card));
-    }
-    if (!options.setup.empty()) {
-        photo.setup = std::string(trimmed(options.setup[0]));
-        if (photo.setup.empty()) return usage("--setup", "names no set-up", "write --setup NAME; swatchwright setup list names them");
-    }
-    auto workbook = workbook_of(options.workbook);
-    if (!workbook) return workbook.error();
-    photo.workbook = *std::move(workbook);
-    if (const auto settled = settle_chart(photo); !settled) return settled.error();
-    return photo;
-}
-
-Result<Region> region_of(const std::string& text, const std::string& role) {
-    auto region = parse_region(text, role);
-    if (region) return region;
-    Error error = region.error();
-    error.place = "--" + role + " \"" + text + "\"";
-    return error;
-}
+namespace {
 
 Result<Request> parse_measure(const Values& arguments) {
     Parser parser("measure", true, true);
@@ -408,7 +186,7 @@ Result<Request> parse_measure(const Values& arguments) {
         if (!region) return region.error();
         request.regions.push_back(*std::move(region));
     }
-    auto light = one_light_of(under);
+    auto light = one_light_of(under, options.workbook);
     if (!light) return light.error();
     request.under = *std::move(light);
     const auto degrees = observer_of(observer);
@@ -534,7 +312,7 @@ Result<Request> parse_compare(const Values& arguments) {
     auto photos = pairs_of(file, chip, swatch, pairs, options);
     if (!photos) return photos.error();
     request.pairs = *std::move(photos);
-    auto lights = lights_of(under, "--under");
+    auto lights = lights_of(under, "--under", options.workbook);
     if (!lights) return lights.error();
     request.options.under = *std::move(lights);
     const auto accepted = tolerance_of(tolerance, request.options.tolerance);
@@ -889,35 +667,6 @@ Result<Done> target_color(TargetRequest& request, const Values& typed, const Val
     return Done{};
 }
 
-// ACTION, NAME and --workbook of the commands about what a workbook keeps.
-template <class Kept>
-Result<Done> kept_of(Kept& request, const std::string& what, bool add, const Values& action, const Values& name, const Values& workbook) {
-    const std::string actions = "write swatchwright " + what + (add ? " add, list, show or remove" : " list, show or remove");
-    if (action.empty()) return usage(what, "says not what to do", actions);
-    if (action[0] == "add" && add) {
-        request.action = TargetAction::add;
-    } else if (action[0] == "list") {
-        request.action = TargetAction::list;
-    } else if (action[0] == "show") {
-        request.action = TargetAction::show;
-    } else if (action[0] == "remove") {
-        request.action = TargetAction::remove;
-    } else {
-        return usage(what + " \"" + action[0] + "\"", "is not something a " + what + " can do", actions);
-    }
-    if (request.action == TargetAction::list ? !name.empty() : name.empty()) {
-        return usage(
-            what + " " + action[0], name.empty() ? "needs the " + what + "'s name" : "takes no name",
-            name.empty() ? "write swatchwright " + what + " " + action[0] + " NAME" : "write swatchwright " + what + " show NAME for one " + what);
-    }
-    if (!name.empty()) request.name = name[0];
-    request.workbook_given = !workbook.empty();
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Done{};
-}
-
 // What `card add` keeps. The spread assumed is in points of LRV, or units of Lab.
 Result<Card> card_of(const std::string& name, const Values& lrv, const Values& typed, const Values& spectrum, const Values& sd) {
     if (lrv.size() + typed.size() + spectrum.size() != 1) {
@@ -1126,7 +875,7 @@ Result<Request> parse_screen(const Values& arguments) {
 
 Result<Request> parse_target(const Values& arguments) {
     Parser parser("target", true, true);
-    Values action, name, typed, sd, from, region, under, observer;
+    Values action, name, typed, sd, from, region, under, observer, sort, kind;
     PhotoOptions options;
     TargetRequest request;
     parser.positional("ACTION", action, "add, list, show or remove");
@@ -1138,7 +887,11 @@ Result<Request> parse_target(const Values& arguments) {
     options.add_to(parser);
     parser.option("under", "LIGHT", under, "The light for which the color is stated (D50 if not said)");
     parser.option("observer", "2|10", observer, "CIE standard observer, degrees (2 if not said)");
+    parser.option("sort", "name|lab|date", sort, "list: by name (if not said), by lightness and hue, or the newest first");
+    parser.option("kind", "K", kind, "list: only chip, published, instrument or screen");
     parser.flag("json", request.json, "One JSON object on standard output");
+    parser.once("--sort", sort);
+    parser.once("--kind", kind);
     for (const auto& [option, values] :
          {std::pair{"--lab", &typed}, {"--sd", &sd}, {"--from", &from}, {"--region", &region}, {"--under", &under}, {"--observer", &observer}}) {
         parser.once(option, *values);
@@ -1149,13 +902,24 @@ Result<Request> parse_target(const Values& arguments) {
 
     if (const auto read = kept_of(request, "target", true, action, name, options.workbook); !read) return read.error();
 
+    if (request.action != TargetAction::list && !(sort.empty() && kind.empty()))
+        return usage("target " + action[0], "does not sort", "leave out --sort and --kind, or write target list");
+    if (!sort.empty()) {
+        request.sort = sort[0];
+        if (sort[0] != "name" && sort[0] != "lab" && sort[0] != "date")
+            return usage("--sort \"" + sort[0] + "\"", "is not an order", "give name, lab or date");
+    }
+    if (!kind.empty()) {
+        request.kind = target_kind(kind[0]);
+        if (!request.kind) return usage("--kind \"" + kind[0] + "\"", "is not a kind of target", "give chip, published, instrument or screen");
+    }
     const bool color_options =
         !(typed.empty() && sd.empty() && from.empty() && region.empty() && under.empty() && observer.empty() && options.transfer.empty());
     if (request.action != TargetAction::add) {
         if (color_options || options.any()) return usage("target " + action[0], "takes no color", "leave out all but --workbook and --json");
         return Request{std::move(request)};
     }
-    auto light = one_light_of(under);
+    auto light = one_light_of(under, options.workbook);
     if (!light) return light.error();
     request.under = *std::move(light);
     const auto degrees = observer_of(observer);
@@ -1212,7 +976,7 @@ Result<Request> parse_correct(const Values& arguments) {
                      "leave out --strip and --report, or use the set-up's own photo");
     }
     if (!under.empty()) {
-        auto light = one_light_of(under);
+        auto light = one_light_of(under, options.workbook);
         if (!light) return light.error();
         request.options.under = *std::move(light);
     }
@@ -1236,210 +1000,8 @@ Result<Request> parse_demo(const Values& arguments) {
     return Request{std::move(request)};
 }
 
-/// The format that a file's ending names; nothing if none.
-std::optional<ExchangeFormat> exchange_format(const std::string& file) {
-    std::string ending = std::filesystem::path(file).extension().string();
-    for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    if (ending == ".csv" || ending == ".txt" || ending == ".tsv") return ExchangeFormat::csv;
-    if (ending == ".json") return ExchangeFormat::json;
-    if (ending == ".cxf" || ending == ".xml") return ExchangeFormat::cxf;
-    if (ending == ".icc" || ending == ".icm") return ExchangeFormat::icc;
-    return std::nullopt;
-}
-
-/// Texts with commas between.
-Values split(const Values& texts) {
-    Values parts;
-    for (const std::string& text : texts) {
-        for (std::size_t start = 0; start <= text.size();) {
-            const std::size_t end = std::min(text.find(',', start), text.size());
-            if (const auto part = trimmed(std::string_view(text).substr(start, end - start)); !part.empty()) parts.emplace_back(part);
-            start = end + 1;
-        }
-    }
-    return parts;
-}
-
-Result<Request> parse_export(const Values& arguments) {
-    Parser parser("export", false, false);
-    Values file, targets, target, what, card, workbook;
-    ExportRequest request;
-    parser.positional("FILE", file, "Where to write: .csv, .json, .cxf or .icc");
-    parser.option("targets", "A,B,...", targets, "Only these targets (and, in JSON and CSV, what was read of them)");
-    parser.option("target", "NAME", target, "Only this target, whose name may hold commas. May be repeated");
-    parser.option("what", "targets|readings|cards", what, "What a CSV file is to hold (targets if not said)");
-    parser.option("card", "NAME", card, "A CSV file with this card's spectrum: nm,reflectance");
-    parser.option("workbook", "FILE", workbook, workbook_help());
-    parser.flag("json", request.json, "One JSON object on standard output");
-    for (const auto& [name, values] : {std::pair{"--what", &what}, {"--card", &card}, {"--workbook", &workbook}}) parser.once(name, *values);
-    const auto parsed = parser.parse(arguments);
-    if (!parsed) return parsed.error();
-    if (*parsed) return Request{**parsed};
-
-    if (file.size() != 1) return usage("export", file.empty() ? "names no file to write" : "writes one file", "write swatchwright export FILE.json");
-    const auto format = exchange_format(file[0]);
-    if (!format) return usage("\"" + file[0] + "\"", "has no ending that is known", "end it in .csv, .json, .cxf or .icc");
-    request.out = file[0];
-    request.format = *format;
-    request.targets = split(targets);
-    request.targets.insert(request.targets.end(), target.begin(), target.end());
-    if (*format != ExchangeFormat::csv && !(what.empty() && card.empty()))
-        return usage("export", "--what and --card are for CSV files", "leave them out, or end the file in .csv");
-    if (!what.empty()) request.what = what[0];
-    if (request.what != "targets" && request.what != "readings" && request.what != "cards")
-        return usage("--what \"" + request.what + "\"", "is nothing that a workbook holds", "give targets, readings or cards");
-    if (!card.empty()) request.card = card[0];
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
-}
-
-/// COLUMN=MEANING, with commas between.
-Result<std::vector<std::pair<std::string, std::string>>> map_of(const Values& texts) {
-    std::vector<std::pair<std::string, std::string>> map;
-    for (const std::string& part : split(texts)) {
-        const auto equals = part.rfind('=');
-        const std::string_view whole = part;
-        const auto meaning = equals == std::string::npos ? std::string_view() : trimmed(whole.substr(equals + 1));
-        if (meaning.empty() || !is_column_meaning(meaning))
-            return usage("--map \"" + part + "\"", "says not what the column means", "write COLUMN=MEANING, like \"Sample ID=name\" or #4=l");
-        map.emplace_back(trimmed(whole.substr(0, equals)), meaning);
-    }
-    return map;
-}
-
-Result<Request> parse_import(const Values& arguments) {
-    Parser parser("import", false, true);
-    Values file, map, under, observer, sd, kind, workbook;
-    ImportRequest request;
-    parser.positional("FILE", file, "What to read: .csv, .json or .cxf");
-    parser.option("map", "COLUMN=MEANING,...", map, "Which columns of a CSV file mean what. May be repeated");
-    parser.option("under", "LIGHT", under, "The light that a CSV file's colors are stated for, where it does not say (D50)");
-    parser.option("observer", "2|10", observer, "CIE standard observer, degrees, where it does not say (2)");
-    parser.option("sd", "S", sd, "Standard deviation in each of L*, a*, b*, where the file has none (0.5 is assumed if not said)");
-    parser.option("kind", "KIND", kind, "chip, published, instrument or screen, where a CSV file does not say (instrument)");
-    parser.flag("rename", request.rename, "Give a color whose name is taken another one: NAME (2)");
-    parser.option("workbook", "FILE", workbook, workbook_help());
-    parser.flag("json", request.json, "One JSON object on standard output");
-    for (const auto& [name, values] :
-         {std::pair{"--under", &under}, {"--observer", &observer}, {"--sd", &sd}, {"--kind", &kind}, {"--workbook", &workbook}})
-        parser.once(name, *values);
-    const auto parsed = parser.parse(arguments);
-    if (!parsed) return parsed.error();
-    if (*parsed) return Request{**parsed};
-
-    if (file.size() != 1) return usage("import", file.empty() ? "names no file" : "reads one file", "write swatchwright import FILE");
-    const auto format = exchange_format(file[0]);
-    if (!format || *format == ExchangeFormat::icc)
-        return usage("\"" + file[0] + "\"", "has no ending of a file that can be read", "give a file that ends in .csv, .txt, .json or .cxf");
-    request.file = file[0];
-    request.format = *format;
-    if (*format != ExchangeFormat::csv && !(map.empty() && under.empty() && observer.empty() && kind.empty()))
-        return usage("import", "--map, --under, --observer and --kind are for CSV files", "leave them out: the file itself says all of it");
-    if (*format == ExchangeFormat::json && !sd.empty()) return usage("--sd", "is for CSV and CxF files", "leave it out: the file itself says it");
-    auto columns = map_of(map);
-    if (!columns) return columns.error();
-    request.map = *std::move(columns);
-    if (!under.empty()) {
-        auto lit = light_of(under[0], "--under");
-        if (!lit) return lit.error();
-        request.under = *std::move(lit);
-    }
-    const auto degrees = observer_of(observer);
-    if (!degrees) return degrees.error();
-    request.observer = *degrees;
-    if (!sd.empty()) {
-        const auto spread = number_of(sd, "--sd", kAssumedSd, 50);
-        if (!spread) return spread.error();
-        request.sd = *spread;
-    }
-    if (!kind.empty()) {
-        const auto known = target_kind(kind[0]);
-        if (!known) return usage("--kind \"" + kind[0] + "\"", "is not a kind of target", "give chip, published, instrument or screen");
-        request.kind = *known;
-    }
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
-}
-
-Result<Paper> paper_of(const Values& texts) {
-    if (texts.empty() || texts[0] == "A4" || texts[0] == "a4") return kA4;
-    if (texts[0] == "Letter" || texts[0] == "letter") return kLetter;
-    return usage("--paper \"" + texts[0] + "\"", "is no paper that sheets are made for", "give A4 or Letter");
-}
-
-Result<Request> parse_sheet(const Values& arguments) {
-    Parser parser("sheet", false, false);
-    Values words, out, paper, workbook;
-    SheetRequest request;
-    parser.positionals("WHAT", words, "target, targets or labels; then names of targets (of targets and labels: all if none is said)");
-    parser.option("out", "FILE", out, "Where to draw: .pdf or .png");
-    parser.option("paper", "A4|Letter", paper, "A4 if not said");
-    parser.option("workbook", "FILE", workbook, workbook_help());
-    parser.flag("json", request.json, "One JSON object on standard output");
-    for (const auto& [name, values] : {std::pair{"--out", &out}, {"--paper", &paper}, {"--workbook", &workbook}}) parser.once(name, *values);
-    const auto parsed = parser.parse(arguments);
-    if (!parsed) return parsed.error();
-    if (*parsed) return Request{**parsed};
-
-    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets or sheet labels";
-    if (words.empty()) return usage("sheet", "says not what to draw", how);
-    if (words[0] == "target") {
-        request.kind = SheetKind::target;
-    } else if (words[0] == "labels") {
-        request.kind = SheetKind::labels;
-    } else if (words[0] != "targets") {
-        return usage("sheet \"" + words[0] + "\"", "is no sheet", how);
-    }
-    request.names.assign(words.begin() + 1, words.end());
-    if (request.kind == SheetKind::target && request.names.size() != 1)
-        return usage("sheet target", request.names.empty() ? "needs the target's name" : "takes one name", how);
-    if (out.empty()) return usage("sheet", "names no file to write", how);
-    request.out = out[0];
-    if (const auto can = can_save_page(request.out, "sheet"); !can) return can.error();
-    const auto sheet = paper_of(paper);
-    if (!sheet) return sheet.error();
-    request.paper = *sheet;
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
-}
-
-Result<Request> parse_share(const Values& arguments) {
-    Parser parser("share", false, false);
-    Values out, targets, target, paper, workbook;
-    ShareRequest request;
-    parser.option("out", "FILE", out, "Where to write: .zip");
-    parser.option("targets", "A,B,...", targets, "Only these targets, and what was read of them");
-    parser.option("target", "NAME", target, "Only this target, whose name may hold commas. May be repeated");
-    parser.option("paper", "A4|Letter", paper, "Of the sheets; A4 if not said");
-    parser.option("workbook", "FILE", workbook, workbook_help());
-    parser.flag("json", request.json, "One JSON object on standard output");
-    for (const auto& [name, values] : {std::pair{"--out", &out}, {"--paper", &paper}, {"--workbook", &workbook}}) parser.once(name, *values);
-    const auto parsed = parser.parse(arguments);
-    if (!parsed) return parsed.error();
-    if (*parsed) return Request{**parsed};
-
-    if (out.empty() || !out[0].ends_with(".zip"))
-        return usage("share", out.empty() ? "names no file to write" : "writes a .zip", "write swatchwright share --out FILE.zip");
-    request.out = out[0];
-    request.targets = split(targets);
-    request.targets.insert(request.targets.end(), target.begin(), target.end());
-    const auto sheet = paper_of(paper);
-    if (!sheet) return sheet.error();
-    request.paper = *sheet;
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
-}
-
 std::string command_names() {
-    Values names;
+    Texts names;
     for (const CommandText& command : kCommands) names.emplace_back(command.name);
     return listed(names);
 }
@@ -1457,7 +1019,7 @@ std::string overview() {
     text +=
         "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is.\n"
         "Exit codes: 0 done, 1 answered \"no\" (--check), 2 bad usage, 3 bad or unreadable input, 4 workbook trouble, 5 internal error.\n\n";
-    text += kHelpCaution;
+    text += kPhotoCaution;
     return text;
 }
 
@@ -1488,10 +1050,16 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "screen") return parse_screen(rest);
     if (name == "target") return parse_target(rest);
     if (name == "demo") return parse_demo(rest);
-    if (name == "export") return parse_export(rest);
-    if (name == "import") return parse_import(rest);
-    if (name == "sheet") return parse_sheet(rest);
-    if (name == "share") return parse_share(rest);
+    if (name == "part") return args::parse_part(rest);
+    if (name == "photo") return args::parse_photo(rest);
+    if (name == "lamp") return args::parse_lamp(rest);
+    if (name == "note") return args::parse_note(rest);
+    if (name == "find") return args::parse_find(rest);
+    if (name == "workbook") return args::parse_workbook(rest);
+    if (name == "export") return args::parse_export(rest);
+    if (name == "import") return args::parse_import(rest);
+    if (name == "sheet") return args::parse_sheet(rest);
+    if (name == "share") return args::parse_share(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");
 }
 

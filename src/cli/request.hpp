@@ -9,6 +9,7 @@
 
 #include "calibrate/screen.hpp"
 #include "cli/arguments.hpp"
+#include "cli/book_requests.hpp"
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 #include "match/difference_map.hpp"
@@ -117,6 +118,8 @@ struct TargetRequest {
     Region region;
     Light under;
     Observer observer = Observer::degree2;
+    std::string sort;                // list: "name" (if empty), "lab", "date"
+    std::optional<TargetKind> kind;  // list: only these
     std::filesystem::path workbook;
     bool workbook_given = false, json = false;
 };
@@ -177,7 +180,8 @@ struct ShareRequest {
 };
 using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
                              SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
-                             ExportRequest, ImportRequest, SheetRequest, ShareRequest>;
+                             ExportRequest, ImportRequest, SheetRequest, ShareRequest, PartRequest, PhotoBookRequest, LampRequest, NoteRequest,
+                             FindRequest, WorkbookRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

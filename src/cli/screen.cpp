@@ -39,11 +39,19 @@ Result<Answer> run(const ScreenRequest& request) {
         for (const ScreenRequest::Frame& frame : request.frames)
             target.source += (target.source.empty() ? "" : "; ") + frame.file + " " + to_text(frame.region);
         target.source += std::string(" (") + kAppearance + ")";
+        target.caution = kAppearance;
         auto workbook = Workbook::open(request.workbook, true);
         if (!workbook) return in_file(workbook.error(), request.workbook.string());
-        auto added = workbook->add(std::move(target));
-        if (!added) return in_file(added.error(), request.workbook.string());
-        kept = *std::move(added);
+        const auto done = workbook->together("Added target \"" + request.keep + "\"", [&]() -> Result<Done> {
+            auto added = workbook->add(target);
+            if (!added) return added.error();
+            kept = *std::move(added);
+            for (const Photo& photo : photos) {
+                if (const auto seen = workbook->keep(kept_photo(photo)); !seen) return seen.error();
+            }
+            return Done{};
+        });
+        if (!done) return in_file(done.error(), request.workbook.string());
     }
     return Answer{request.json ? screen_json(request, photos, *reading, kept) : screen_report(request, *reading, kept), {}, kDone};
 }

@@ -415,6 +415,13 @@ Photo as_light(Photo photo) {
     return photo;
 }
 
+Result<std::string> file_hash(const std::filesystem::path& path) {
+    const std::function<void(float)> nobody;
+    const auto bytes = read_file(path, Work{path.string(), {}, nobody});
+    if (!bytes) return bytes.error();
+    return content_hash(*bytes);
+}
+
 Result<Photo> load_photo(const std::filesystem::path& path, const Transfer& transfer, std::stop_token stop,
                          const std::function<void(float)>& progress) {
     const Work work{path.string(), std::move(stop), progress};

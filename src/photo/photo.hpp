@@ -130,4 +130,7 @@ private:
 [[nodiscard]] Result<Photo> load_photo(const std::filesystem::path& path, const Transfer& transfer = {}, std::stop_token stop = {},
                                        const std::function<void(float)>& progress = {});
 
+/// Photo::content_hash of a file, whatever it holds. Errors: file_missing, not_a_picture (a folder, empty), picture_unsupported (above 4 gigabytes).
+[[nodiscard]] Result<std::string> file_hash(const std::filesystem::path& path);
+
 }  // namespace sw

@@ -7,6 +7,7 @@
 #include <cmath>
 
 #include "viewer/words.hpp"
+#include "workbook/reading_request.hpp"
 
 namespace sw::window {
 namespace {
@@ -329,17 +330,28 @@ std::optional<Error> name_error(const std::string& name) {
     return std::nullopt;
 }
 
-std::string calibration_text(const Work& work, const Results& results) {
-    nlohmann::json json{{"work", to_script(work)}};
-    if (results.calibration) {
-        const Calibration& c = *results.calibration;
-        json["method"] = c.method;
-        json["references"] = c.references;
-        json["warnings"] = c.warnings;
-        json["loo"] = {{"mean", c.loo.mean ? nlohmann::json(*c.loo.mean) : nlohmann::json()},
-                       {"p95", c.loo.p95 ? nlohmann::json(*c.loo.p95) : nlohmann::json()}};
+/// What the row keeps of the calibration: in words, and all that is needed to take the reading again.
+std::string provenance_text(const Work& work, const Results& results, const FileReader& read_file) {
+    nlohmann::json json = nlohmann::json::object();
+    if (results.calibration) json = nlohmann::json::parse(calibration_text(*results.calibration));
+    json["work"] = to_script(work);
+    const std::string text = json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+    ReadingRequest request;
+    request.references = work.references;
+    request.chart_asked = true;
+    request.transfer = work.transfer;
+    const Result<Light> under = light("D50");
+    if (!under) return text;
+    request.under = *under;
+    if (!work.lit_by.empty()) {
+        Result<Light> lit_by = light(work.lit_by, read_file);
+        if (!lit_by) return text;  // a file that is gone: without its spectrum nothing can be taken again
+        request.lit_by = std::move(*lit_by);
     }
-    return json.dump(-1, ' ', false, nlohmann::json::error_handler_t::replace);
+    if (results.comparison) request.chip = work.chip;
+    request.tolerance = work.tolerance;
+    request.textured = work.textured;
+    return with_request(text, request);
 }
 
 struct Planner {
@@ -514,6 +526,7 @@ struct Planner {
                                                  .observer = chip.observer,
                                                  .source = file_name(now.photo) + " " + to_text(*now.chip),
                                                  .created = {}});
+        step.photo = context.results.photo;
         step.sentence = "Kept the chip as target " + c.name;
         return step;
     }
@@ -527,7 +540,7 @@ struct Planner {
         row.photo_file = now.photo;
         row.photo_hash = context.results.photo ? context.results.photo->content_hash : "";
         row.region = to_text(*now.swatch);
-        row.calibration_json = calibration_text(now, context.results);
+        row.calibration_json = provenance_text(now, context.results, context.read_file);
         row.lab = swatch.lab;
         row.lab_covariance = swatch.lab_covariance;
         row.light = swatch.light;
@@ -544,6 +557,7 @@ struct Planner {
             }
         }
         step.rows_after.readings.push_back(row);
+        step.photo = context.results.photo;
         step.sentence = "Kept the swatch as reading " + c.name;
         return step;
     }
@@ -582,14 +596,7 @@ struct Planner {
 };
 
 /// Takes rows `from` away and puts rows `to` there; rows of `to` without an id get one.
-Result<Done> exchange(Workbook* workbook, const Rows& from, Rows& to) {
-    if (from.empty() && to.empty()) return Done{};
-    if (workbook == nullptr)
-        return Error{.fault = Fault::workbook_write,
-                     .file = {},
-                     .place = {},
-                     .cause = "no workbook is open",
-                     .remedy = "see the message from the start, then open the program with --workbook FILE"};
+Result<Done> exchange_rows(Workbook* workbook, const Rows& from, Rows& to) {
     const auto has = [](const auto& rows, std::int64_t id) {
         return std::any_of(rows.begin(), rows.end(), [&](const auto& row) { return row.id == id; });
     };
@@ -622,6 +629,22 @@ Result<Done> exchange(Workbook* workbook, const Rows& from, Rows& to) {
     return Done{};
 }
 
+/// The same as one change of the workbook, with the photo that the rows came from.
+Result<Done> exchange(Workbook* workbook, const std::string& words, const Rows& from, Rows& to, const std::shared_ptr<const Photo>& photo = nullptr) {
+    if (from.empty() && to.empty()) return Done{};
+    if (workbook == nullptr)
+        return Error{.fault = Fault::workbook_write,
+                     .file = {},
+                     .place = {},
+                     .cause = "no workbook is open",
+                     .remedy = "see the message from the start, then open the program with --workbook FILE"};
+    return workbook->together(words, [&]() -> Result<Done> {
+        if (Result<Done> done = exchange_rows(workbook, from, to); !done || !photo) return done;
+        if (const Result<KeptPhoto> kept = workbook->keep(kept_photo(*photo)); !kept) return kept.error();
+        return Done{};
+    });
+}
+
 }  // namespace
 
 Result<Step> plan(const Work& now, const Command& command, const Context& context) { return std::visit(Planner{now, context}, command); }
@@ -632,7 +655,7 @@ bool changes_something(const Step& step) {
 
 Result<Done> History::apply(Work& work, Workbook* workbook, Step step) {
     if (!changes_something(step)) return Done{};
-    if (Result<Done> done = exchange(workbook, step.rows_before, step.rows_after); !done) return done;
+    if (Result<Done> done = exchange(workbook, step.sentence, step.rows_before, step.rows_after, step.photo); !done) return done;
     work = step.after;
     done_.push_back(std::move(step));
     undone_.clear();
@@ -642,7 +665,7 @@ Result<Done> History::apply(Work& work, Workbook* workbook, Step step) {
 Result<Done> History::undo(Work& work, Workbook* workbook) {
     if (done_.empty()) return Done{};
     Step& step = done_.back();
-    if (Result<Done> done = exchange(workbook, step.rows_after, step.rows_before); !done) return done;
+    if (Result<Done> done = exchange(workbook, "Undid: " + step.sentence, step.rows_after, step.rows_before); !done) return done;
     work = step.before;
     undone_.push_back(std::move(step));
     done_.pop_back();
@@ -652,7 +675,7 @@ Result<Done> History::undo(Work& work, Workbook* workbook) {
 Result<Done> History::redo(Work& work, Workbook* workbook) {
     if (undone_.empty()) return Done{};
     Step& step = undone_.back();
-    if (Result<Done> done = exchange(workbook, step.rows_before, step.rows_after); !done) return done;
+    if (Result<Done> done = exchange(workbook, step.sentence, step.rows_before, step.rows_after); !done) return done;
     work = step.after;
     done_.push_back(std::move(step));
     undone_.pop_back();

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <memory>
 #include <variant>
 
 #include "viewer/state.hpp"
@@ -96,6 +97,7 @@ struct Step {
     Work before, after;
     Rows rows_before, rows_after;
     std::string sentence;
+    std::shared_ptr<const Photo> photo{};  // that the rows were read from: recorded with them
 };
 
 /// What planning may look at besides the work. None of it is changed.

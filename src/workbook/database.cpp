@@ -1,10 +1,13 @@
 #include "workbook/database.hpp"
 
+#include <fcntl.h>
 #include <sqlite3.h>
 #include <sys/stat.h>
 #include <sys/sysmacros.h>
 #include <unistd.h>
 
+#include <algorithm>
+#include <cerrno>
 #include <cstdio>
 #include <cstring>
 #include <fstream>
@@ -65,7 +68,8 @@ Result<Database> Database::open(const std::filesystem::path& file, const std::st
     sqlite3_db_config(handle, SQLITE_DBCONFIG_TRUSTED_SCHEMA, 0, nullptr);
     sqlite3_db_config(handle, SQLITE_DBCONFIG_NO_CKPT_ON_CLOSE, 1, nullptr);
     sqlite3_limit(handle, SQLITE_LIMIT_LENGTH, 64 << 20);
-    for (const char* setting : {"PRAGMA cell_size_check = ON", "PRAGMA mmap_size = 0", "PRAGMA foreign_keys = ON"}) {
+    // What is removed is overwritten: it is gone for others who get the file, and a rescue cannot take it for something that was kept.
+    for (const char* setting : {"PRAGMA cell_size_check = ON", "PRAGMA mmap_size = 0", "PRAGMA foreign_keys = ON", "PRAGMA secure_delete = ON"}) {
         if (const Result<Done> set = database.run(setting, Doing::reading); !set) return set.error();
     }
     return database;
@@ -84,6 +88,53 @@ Result<Value> Database::ask(const char* sql, Doing doing) const {
     const int code = statement.step();
     if (code != SQLITE_ROW) return error(code == SQLITE_DONE ? SQLITE_CORRUPT : code, doing);
     return statement.columns().front();
+}
+
+Result<std::int64_t> Database::number(const char* sql) const {
+    const Result<Value> value = ask(sql);
+    if (!value) return value.error();
+    const auto* found = std::get_if<std::int64_t>(&*value);
+    if (found == nullptr) return error(SQLITE_CORRUPT, Doing::reading);
+    return *found;
+}
+
+Result<Done> Database::transaction(Doing doing, const std::function<Result<Done>()>& body) const {
+    Result<Done> done = run(doing == Doing::writing ? "BEGIN IMMEDIATE" : "BEGIN", doing);
+    if (done) done = body();
+    if (done) done = run("COMMIT", doing);
+    if (!done && in_transaction()) static_cast<void>(run("ROLLBACK", doing));  // if this fails, the journal undoes it at the next opening
+    return done;
+}
+
+Result<Done> Database::copy_to(const std::filesystem::path& to) const {
+    const auto failed = [&](const std::string& what) {
+        return Error{.fault = Fault::workbook_write,
+                     .file = to.string(),
+                     .place = {},
+                     .cause = "the copy cannot be written (" + what + ")",
+                     .remedy = "free some space and see that the folder can be written"};
+    };
+    sqlite3_file* from = nullptr;
+    if (sqlite3_file_control(handle(), "main", SQLITE_FCNTL_FILE_POINTER, &from) != SQLITE_OK || from == nullptr || from->pMethods == nullptr)
+        return error(SQLITE_IOERR, Doing::reading);
+    sqlite3_int64 size = 0;
+    if (const int code = from->pMethods->xFileSize(from, &size); code != SQLITE_OK) return error(code, Doing::reading);
+    const int out = ::open(to.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_CLOEXEC, 0666);
+    if (out < 0) return failed(std::strerror(errno));
+    std::vector<char> block(1 << 20);
+    Result<Done> done = Done{};
+    for (sqlite3_int64 at = 0; done && at < size;) {
+        const auto count = static_cast<int>(std::min<sqlite3_int64>(size - at, static_cast<sqlite3_int64>(block.size())));
+        if (const int code = from->pMethods->xRead(from, block.data(), count, at); code != SQLITE_OK) {
+            done = error(code, Doing::reading);
+        } else if (errno = 0; ::write(out, block.data(), static_cast<std::size_t>(count)) != count) {
+            done = failed(errno == 0 ? "the disk is full" : std::strerror(errno));
+        }
+        at += count;
+    }
+    if (done && ::fsync(out) != 0) done = failed(std::strerror(errno));
+    ::close(out);
+    return done;
 }
 
 bool Database::read_only() const { return sqlite3_db_readonly(handle(), "main") == 1; }
@@ -123,8 +174,7 @@ Error Database::error(int code, Doing doing) const {
         case SQLITE_NOTADB:
             return error(Fault::workbook_unreadable, "this is not a workbook", "choose a workbook file");
         case SQLITE_CORRUPT:
-            return error(Fault::workbook_unreadable, "the file is damaged",
-                         "use a copy of it from before; keep this one, parts of it may be rescued");
+            return error(Fault::workbook_unreadable, "the file is damaged", kRescueRemedy);
         case SQLITE_FULL:
             return error(Fault::workbook_write, unsaved + "the disk is full", "free some space, then save again");
         case SQLITE_READONLY:
@@ -148,7 +198,7 @@ Error Database::error(int code, Doing doing) const {
         case SQLITE_ERROR:  // our statements are fixed and the tables are known, so while reading this speaks of the file
             if (!writing)
                 return error(Fault::workbook_unreadable, std::string("the file is damaged or of an unknown form (") + sqlite3_errmsg(handle()) + ")",
-                             "use a copy of it from before; keep this one, parts of it may be rescued");
+                             kRescueRemedy);
             [[fallthrough]];
         default:
             return error(Fault::internal,
@@ -174,6 +224,8 @@ Statement& Statement::bind(const Value& value) {
         code_ = sqlite3_bind_double(statement_.get(), bound_, *real);
     } else if (const auto* text = std::get_if<std::string>(&value)) {
         code_ = sqlite3_bind_text64(statement_.get(), bound_, text->data(), text->size(), SQLITE_TRANSIENT, SQLITE_UTF8);
+    } else if (const auto* blob = std::get_if<Blob>(&value)) {
+        code_ = sqlite3_bind_blob64(statement_.get(), bound_, blob->bytes.data(), blob->bytes.size(), SQLITE_TRANSIENT);
     } else {
         code_ = sqlite3_bind_null(statement_.get(), bound_);
     }
@@ -182,6 +234,12 @@ Statement& Statement::bind(const Value& value) {
 
 Statement& Statement::bind(const Values& values) {
     for (const Value& value : values) bind(value);
+    return *this;
+}
+
+Statement& Statement::again() {
+    if (code_ == SQLITE_OK) sqlite3_reset(statement_.get());
+    bound_ = 0;
     return *this;
 }
 
@@ -203,7 +261,13 @@ Values Statement::columns() const {
                 values.emplace_back(text == nullptr ? std::string() : std::string(text, static_cast<std::size_t>(bytes)));
                 break;
             }
-            default:  // NULL; the schema has no BLOB
+            case SQLITE_BLOB: {
+                const auto* bytes = static_cast<const char*>(sqlite3_column_blob(statement_.get(), column));
+                const int count = sqlite3_column_bytes(statement_.get(), column);
+                values.emplace_back(Blob{bytes == nullptr ? std::string() : std::string(bytes, static_cast<std::size_t>(count))});
+                break;
+            }
+            default:  // NULL
                 values.emplace_back(std::monostate{});
         }
     }

@@ -3,6 +3,7 @@
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <string>
 #include <variant>
@@ -15,11 +16,19 @@ struct sqlite3_stmt;
 
 namespace sw::store {
 
-/// What a column holds: NULL, INTEGER, REAL, TEXT.
-using Value = std::variant<std::monostate, std::int64_t, double, std::string>;
+/// Bytes that are no text.
+struct Blob {
+    std::string bytes;
+    friend bool operator==(const Blob&, const Blob&) = default;
+};
+/// What a column holds: NULL, INTEGER, REAL, TEXT, BLOB.
+using Value = std::variant<std::monostate, std::int64_t, double, std::string, Blob>;
 using Values = std::vector<Value>;
 
 enum class Doing { reading, writing };
+
+/// What to do about a damaged file.
+inline constexpr const char* kRescueRemedy = "use a copy of it from before, or get out what is readable with swatchwright workbook rescue";
 
 class Database {
 public:
@@ -31,6 +40,12 @@ public:
     [[nodiscard]] Result<Done> run(const char* sql, Doing) const;
     /// First column of the first row.
     [[nodiscard]] Result<Value> ask(const char* sql, Doing = Doing::reading) const;
+    [[nodiscard]] Result<std::int64_t> number(const char* sql) const;
+    /// One transaction around `body`: all of it or nothing.
+    [[nodiscard]] Result<Done> transaction(Doing, const std::function<Result<Done>()>& body) const;
+    /// The file's bytes into another, through this very connection: opening the file once more would drop its locks, as POSIX has it. The caller
+    /// holds a lock. Error: workbook_write; `to` is then not there, or not whole.
+    [[nodiscard]] Result<Done> copy_to(const std::filesystem::path& to) const;
     [[nodiscard]] Error error(int code, Doing) const;
     [[nodiscard]] Error error(Fault, std::string cause, std::string remedy) const;
     [[nodiscard]] bool read_only() const;
@@ -54,6 +69,7 @@ public:
     Statement(const Database&, const std::string& sql);
     Statement& bind(const Value&);  // the next parameter
     Statement& bind(const Values&);
+    Statement& again();                    // from the start, with nothing bound
     [[nodiscard]] int step();              // SQLITE_ROW, SQLITE_DONE or an error code
     [[nodiscard]] Values columns() const;  // of the current row
 

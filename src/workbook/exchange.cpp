@@ -1,13 +1,10 @@
 #include "workbook/exchange.hpp"
 
-#include <sqlite3.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
 #include <set>
 
-#include "workbook/database.hpp"
 #include "workbook/rows.hpp"
 
 namespace sw {
@@ -32,12 +29,11 @@ std::string free_name(const std::string& name, const std::set<std::string>& take
     }
 }
 
-/// The stored columns without the time of making, which is the last.
+/// The stored columns without the time of making.
 template <class T>
-store::Values content(const T& item) {
-    store::Values values = store::values(item);
-    values.pop_back();
-    return values;
+store::Values content(T item) {
+    item.created.clear();
+    return store::values(item);
 }
 
 /// Targets or cards: those to be added, with what became of the others. placed: (id in the file, id in the result) of each that is there or will be.
@@ -78,10 +74,9 @@ std::vector<T> fitted(std::vector<T>& incoming, const std::vector<T>& there, con
 }
 
 /// A reading's columns without its link.
-store::Values unlinked(const KeptReading& reading) {
-    store::Values values = store::values(reading);
-    values[store::kReadingTargetColumn] = store::Value();
-    return values;
+store::Values unlinked(KeptReading reading) {
+    reading.target.reset();
+    return store::values(reading);
 }
 
 std::vector<KeptReading> fitted_readings(std::vector<KeptReading>& incoming, const std::vector<KeptReading>& there,
@@ -112,68 +107,21 @@ std::vector<KeptReading> fitted_readings(std::vector<KeptReading>& incoming, con
     return added;
 }
 
-std::string columns_of(const store::Table& table) {
-    std::string names = "id,checksum";
-    for (const std::string& column : table.columns) names += "," + column;
-    return names;
-}
-
-/// One row, the way Workbook writes it: the id is part of the checksum and known only once the row is there.
-Result<std::int64_t> insert(const store::Database& database, const store::Table& table, const store::Values& values) {
-    std::string marks = "?,?";
-    for (std::size_t i = 0; i < table.columns.size(); ++i) marks += ",?";
-    store::Statement row(database, "INSERT INTO " + table.name + " (" + columns_of(table) + ") VALUES (" + marks + ")");
-    int code = row.bind(store::Values{store::Value(), std::int64_t{0}}).bind(values).step();
-    if (code != SQLITE_DONE) {
-        Error error = code == SQLITE_CONSTRAINT_UNIQUE  // added by another program since fit_in looked
-                          ? database.error(Fault::name_taken, "the name is taken: nothing was saved", "try again")
-                          : database.error(code, store::Doing::writing);
-        error.place = table.name + " \"" + std::get<std::string>(values[table.name == "reading" ? 1 : 0]) + "\"";
-        return error;
-    }
-    const std::int64_t id = database.last_id();
-    store::Statement sum(database, "UPDATE " + table.name + " SET checksum = ? WHERE id = ?");
-    code = sum.bind(store::Values{store::checksum(id, values), id}).step();
-    if (code != SQLITE_DONE) return database.error(code, store::Doing::writing);
-    return id;
-}
-
-/// The tables must have the columns we are about to fill: another program may have brought the workbook up meanwhile.
-Result<Done> check_columns(const store::Database& database) {
-    for (const store::Table* table : {&store::target_table(), &store::reading_table(), &store::card_table()}) {
-        const Result<store::Value> found = database.ask(("SELECT group_concat(name) FROM pragma_table_info('" + table->name + "')").c_str());
-        if (!found) return found.error();
-        if (*found != store::Value(columns_of(*table)))
-            return database.error(Fault::workbook_newer, "it was changed to a newer form by another program", "use the newer version");
-    }
-    return Done{};
-}
-
-template <class T>
-Result<std::int64_t> add_item(const store::Database& database, const store::Table& table, T item) {
-    if (const auto found = unfit_row(item)) {
-        Error error = database.error(Fault::bad_usage, *found, "correct it, then try again");
-        error.place = table.name + " \"" + item.name + "\"";
-        return error;
-    }
-    return insert(database, table, store::values(item));
-}
-
-Result<Done> insert_all(const store::Database& database, Exchange& exchange) {
-    if (const Result<Done> checked = check_columns(database); !checked) return checked;
+/// Inside together(). Link by link: a reading's target is known once the target is there.
+Result<Done> insert_all(Workbook& workbook, Exchange& exchange) {
     std::map<std::int64_t, std::int64_t> placed;
     for (Target& target : exchange.targets) {
         const std::int64_t before = target.id;
-        const auto id = add_item(database, store::target_table(), std::move(target));
-        if (!id) return id.error();
-        placed[before] = *id;
+        const auto added = workbook.add(std::move(target));
+        if (!added) return added.error();
+        placed[before] = added->id;
     }
     for (KeptReading& reading : exchange.readings) {
         if (reading.target && *reading.target < 0) reading.target = placed.at(*reading.target);
-        if (const auto id = add_item(database, store::reading_table(), std::move(reading)); !id) return id.error();
+        if (const auto added = workbook.add(std::move(reading)); !added) return added.error();
     }
     for (Card& card : exchange.cards) {
-        if (const auto id = add_item(database, store::card_table(), std::move(card)); !id) return id.error();
+        if (const auto added = workbook.add(std::move(card)); !added) return added.error();
     }
     return Done{};
 }
@@ -232,26 +180,8 @@ Exchange fit_in(Exchange incoming, const Exchange& there, bool rename) {
     return result;
 }
 
-Result<Done> add_all(const std::filesystem::path& path, Exchange exchange) {
-    // Opened as any command does first: made or brought up where needed, and looked over.
-    const Result<Workbook> workbook = Workbook::open(path, true);
-    if (!workbook) return workbook.error();
-    const std::filesystem::path file = std::filesystem::absolute(path);
-    const Result<store::Database> opened = store::Database::open(file, path.string(), !workbook->read_only(), false);
-    if (!opened) return opened.error();
-    const store::Database& database = *opened;
-    if (workbook->newer()) {
-        return database.error(Fault::workbook_newer, "it was made by a newer version of this program and can be read but not changed",
-                              "use the newer version");
-    }
-    if (workbook->read_only()) return database.error(Fault::workbook_write, "may not be written", "change its permissions or those of its folder");
-    using store::Doing;
-    Result<Done> done = database.run("PRAGMA synchronous = EXTRA", Doing::writing);
-    if (done) done = database.run("BEGIN IMMEDIATE", Doing::writing);
-    if (done) done = insert_all(database, exchange);
-    if (done) done = database.run("COMMIT", Doing::writing);
-    if (!done && database.in_transaction()) static_cast<void>(database.run("ROLLBACK", Doing::writing));
-    return done;
+Result<Done> add_all(Workbook& workbook, Exchange exchange, const std::string& words) {
+    return workbook.together(words, [&] { return insert_all(workbook, exchange); });
 }
 
 }  // namespace sw

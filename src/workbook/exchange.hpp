@@ -39,9 +39,9 @@ struct Exchange {
 /// those, the id of one that is there, or nothing.
 [[nodiscard]] Exchange fit_in(Exchange incoming, const Exchange& there, bool rename);
 
-/// Adds all that fit_in left, in one transaction: all of it or nothing. What has a time of making keeps it. Makes the workbook if there is none.
-/// Errors: those of Workbook::open and Workbook::add.
-[[nodiscard]] Result<Done> add_all(const std::filesystem::path& workbook, Exchange);
+/// Adds all that fit_in left, as one change: all of it or nothing, and taken back as one. What has a time of making keeps it. words: what that change
+/// is, for undo. Errors: those of Workbook::add.
+[[nodiscard]] Result<Done> add_all(Workbook&, Exchange, const std::string& words);
 
 /// Brings a target that came from outside into the form that is kept; says what forbids keeping it, nothing if all is well.
 [[nodiscard]] std::optional<std::string> unfit(Target&);

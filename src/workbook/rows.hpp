@@ -1,4 +1,4 @@
-// Targets, readings, cards and set-ups as rows, and what a row must hold. Private to this folder.
+// What a workbook keeps as rows, and what a row must hold. Private to this folder.
 #pragma once
 
 #include <cstdint>
@@ -16,33 +16,71 @@ namespace sw::store {
 struct Table {
     std::string name;
     std::vector<std::string> columns;
+    int since = 1;           // version of the schema that has it
+    std::size_t later = 0;   // how many of the last columns came with version kLaterColumns only; text, empty before
+    std::size_t called = 0;  // column that tells people which row it is
 };
+inline constexpr int kLaterColumns = 3;
 [[nodiscard]] const Table& target_table();
 [[nodiscard]] const Table& reading_table();
 [[nodiscard]] const Table& card_table();
 [[nodiscard]] const Table& setup_table();
-inline constexpr std::size_t kReadingTargetColumn = 0;
+[[nodiscard]] const Table& part_table();
+[[nodiscard]] const Table& photo_table();
+[[nodiscard]] const Table& lamp_table();
+[[nodiscard]] const Table& note_table();
+/// All of these, a row's owners before the row.
+[[nodiscard]] const std::vector<const Table*>& tables();
+[[nodiscard]] const Table* table_named(const std::string& name);  // null: none
+/// For people: "set-up".
+[[nodiscard]] std::string word(const Table&);
+/// `reading "swatch"`; values may be of any form.
+[[nodiscard]] std::string label(const Table&, const Values&);
+
+/// Columns that hold the id of another row.
+struct Link {
+    const Table *table, *to;
+    std::size_t column;
+    bool clears;  // where the other goes: the link is cleared; else the row goes with it
+};
+[[nodiscard]] const std::vector<Link>& links();
 
 [[nodiscard]] Values values(const Target&);
 [[nodiscard]] Values values(const KeptReading&);
 [[nodiscard]] Values values(const Card&);
 [[nodiscard]] Values values(const KeptSetup&);
+[[nodiscard]] Values values(const Part&);
+[[nodiscard]] Values values(const KeptPhoto&);
+[[nodiscard]] Values values(const Lamp&);
+[[nodiscard]] Values values(const Note&);
 /// Nothing if a value has the wrong type or a word is unknown.
 [[nodiscard]] std::optional<Target> target_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<KeptReading> reading_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<Card> card_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<KeptSetup> setup_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<Part> part_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<KeptPhoto> photo_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<Lamp> lamp_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<Note> note_of(std::int64_t id, const Values&);
 
 /// Brings into the form that is stored: name trimmed, covariance symmetric, no negative zero.
 void tidy(Target&);
 void tidy(KeptReading&);
 void tidy(Card&);
 void tidy(KeptSetup&);
+void tidy(Part&);
+void tidy(KeptPhoto&);
+void tidy(Lamp&);
+void tidy(Note&);
 /// What forbids storing it, in plain words; nothing if all is well. Call tidy() first.
 [[nodiscard]] std::optional<std::string> flaw(const Target&);
 [[nodiscard]] std::optional<std::string> flaw(const KeptReading&);
 [[nodiscard]] std::optional<std::string> flaw(const Card&);
 [[nodiscard]] std::optional<std::string> flaw(const KeptSetup&);
+[[nodiscard]] std::optional<std::string> flaw(const Part&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptPhoto&);
+[[nodiscard]] std::optional<std::string> flaw(const Lamp&);
+[[nodiscard]] std::optional<std::string> flaw(const Note&);
 
 [[nodiscard]] std::string trimmed(std::string_view);
 

@@ -1,8 +1,9 @@
-// The SQLite store: one file that holds targets, readings, reference cards and set-ups. Schema in DEVELOPERS.md.
+// The SQLite store: one file that holds all of a build: targets, readings, cards, set-ups, parts, photos, lamps, notes. Schema in DEVELOPERS.md.
 #pragma once
 
 #include <cstdint>
 #include <filesystem>
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -10,6 +11,7 @@
 #include <vector>
 
 #include "calibrate/calibration.hpp"
+#include "workbook/records.hpp"
 
 namespace sw {
 
@@ -24,9 +26,13 @@ struct Target {
     TargetKind kind = TargetKind::published;
     std::string light = "D50";
     Observer observer = Observer::degree2;
-    std::string source;   // plain words: "typed", "bench.jpg 100,20,50,50"
-    std::string created;  // ISO 8601 UTC, set when stored
+    std::string source;      // plain words: "typed", "bench.jpg 100,20,50,50"
+    std::string created;     // ISO 8601 UTC, set when stored
+    std::string spectrum{};  // lines nm,reflectance as they came; empty: none
+    std::string caution{};   // what the figures are not: "appearance on screen, not a measurement"
 };
+/// A spectrum's text as a surface. Error: table_malformed; place is `name`.
+[[nodiscard]] Result<Reflectance> surface_of(const std::string& csv, const std::string& name);
 
 /// A kept reading with where it came from. calibration_json and statistics are what the program knew, so that it can be recomputed.
 struct KeptReading {
@@ -81,13 +87,14 @@ public:
 
     [[nodiscard]] const std::filesystem::path& path() const;
     [[nodiscard]] bool read_only() const;
-    [[nodiscard]] bool newer() const;  // made by a newer version: can be read; changes give workbook_newer
+    [[nodiscard]] std::int64_t version() const;  // of its form, as it is read
+    [[nodiscard]] bool newer() const;            // made by a newer version: can be read; changes give workbook_newer
 
     [[nodiscard]] Result<std::vector<Target>> targets() const;  // by name
     [[nodiscard]] Result<Target> target(const std::string& name) const;
     [[nodiscard]] Result<Target> add(Target);                   // name_taken; returns it with id and time
     [[nodiscard]] Result<Done> put(const Target&);              // insert or replace by id: undo and redo; name_taken
-    [[nodiscard]] Result<Done> remove_target(std::int64_t id);  // its readings keep their figures, lose the link; name_unknown
+    [[nodiscard]] Result<Done> remove_target(std::int64_t id);  // readings and parts lose the link, notes on it go; name_unknown
 
     [[nodiscard]] Result<std::vector<KeptReading>> readings() const;  // newest first
     [[nodiscard]] Result<KeptReading> add(KeptReading);               // name_unknown: its target is gone
@@ -103,6 +110,35 @@ public:
     [[nodiscard]] Result<KeptSetup> setup(const std::string& name) const;
     [[nodiscard]] Result<KeptSetup> add(KeptSetup);
     [[nodiscard]] Result<Done> remove_setup(std::int64_t id);
+
+    [[nodiscard]] Result<std::vector<Part>> parts() const;  // by name; this and what follows: none in a workbook that could not be brought up
+    /// By its name where only one has it, else by its path: "Car no. 2/brake wheel". Errors: name_unknown; bad_usage, which names the paths.
+    [[nodiscard]] Result<Part> part(const std::string& name) const;
+    [[nodiscard]] Result<Part> add(Part);                     // name_taken (in the same place); name_unknown: its parent or target is gone
+    [[nodiscard]] Result<Done> put(const Part&);              // bad_usage: it would stand within itself
+    [[nodiscard]] Result<Done> remove_part(std::int64_t id);  // bad_usage: there are parts in it; its notes go with it
+
+    [[nodiscard]] Result<std::vector<KeptPhoto>> photos() const;  // newest first
+    [[nodiscard]] Result<KeptPhoto> photo(const std::string& hash) const;
+    /// The one of the same content where there is one, else added. A path that leads elsewhere now is kept as the new one.
+    [[nodiscard]] Result<KeptPhoto> keep(KeptPhoto);
+
+    [[nodiscard]] Result<std::vector<Lamp>> lamps() const;  // by name
+    [[nodiscard]] Result<Lamp> lamp(const std::string& name) const;
+    [[nodiscard]] Result<Lamp> add(Lamp);  // name_taken
+    [[nodiscard]] Result<Done> remove_lamp(std::int64_t id);
+
+    [[nodiscard]] Result<std::vector<Note>> notes() const;  // oldest first
+    [[nodiscard]] Result<Note> add(Note);                   // name_unknown: what it is about is gone
+    [[nodiscard]] Result<Done> remove_note(std::int64_t id);
+
+    /// Several changes as one: all of them in one transaction, undone as one, or none. words: what it is, "Kept the chip of bench.jpg".
+    [[nodiscard]] Result<Done> together(const std::string& words, const std::function<Result<Done>()>& body);
+    /// Takes the last change back (the last 200 are kept with the file); redo brings it again until something else is changed. The words of the
+    /// change; nothing if there is none. Error name_unknown: a row is no longer as the change left it.
+    [[nodiscard]] Result<std::optional<std::string>> undo();
+    [[nodiscard]] Result<std::optional<std::string>> redo();
+    [[nodiscard]] Result<std::vector<Change>> changes() const;  // newest first
 
 private:
     struct Store;

@@ -131,6 +131,12 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
         {"calibrate", {"--gray", "--chart", "--known", "--card", "--save", "--workbook", "--json"}},
         {"card", {"--lrv", "--lab", "--spectrum", "--sd", "--workbook", "--json"}},
         {"setup", {"--workbook", "--json"}},
+        {"part", {"--in", "--wears", "--status", "--note", "--rename", "--workbook", "--json"}},
+        {"photo", {"--workbook", "--json"}},
+        {"lamp", {"--workbook", "--json"}},
+        {"note", {"--target", "--part", "--reading", "--workbook", "--json"}},
+        {"find", {"--near", "--within", "--part", "--verdict", "--since", "--duplicates", "--workbook", "--json"}},
+        {"workbook", {"--check", "--workbook", "--json"}},
         {"demo", {"--folder", "--json"}}};
     for (const auto& [command, options] : contract) {
         const Ran ran = run_words({command, "--help"});
@@ -142,8 +148,7 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
     expect_failure({"paint"}, 2,
                    "\"paint\": is not a command; the commands are window, measure, compare, rank, coat, map, correct, calibrate, spectra, light, "
-                   "color, screen, target, card, "
-                   "setup, export, import, sheet, share and demo");
+                   "color, screen, target, card, part, photo, lamp, note, find, workbook, setup, export, import, sheet, share and demo");
     expect_failure({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     expect_failure({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     expect_failure({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");
@@ -231,7 +236,8 @@ TEST_F(Command, LocalePlaysNoPart) {
 // Odd and broken words in any order: always an answer or an error that says so, never a crash (5 would be our mistake).
 TEST_F(Command, AnyWordsAtAllGetAnAnswer) {
     // without `demo`: where it finds its photos it does the whole job each time
-    const Words commands{"measure", "compare", "spectra", "light", "color", "target", "calibrate", "card", "setup", "help", "window", "", "--"};
+    const Words commands{"measure", "compare", "spectra", "light", "color",    "target", "calibrate", "card", "setup", "part",
+                         "photo",   "lamp",    "note",    "find",  "workbook", "help",   "window",    "",     "--"};
     const Words words{"--gray",
                       "--gray=",
                       "--chart",

@@ -12,6 +12,7 @@
 #include "viewer/options.hpp"
 #include "viewer/settings.hpp"
 #include "viewer/shortcuts.hpp"
+#include "workbook/verify.hpp"
 
 namespace sw::window {
 namespace {
@@ -80,6 +81,16 @@ TEST_F(DeskTest, FromPhotoToVerdictToWorkbookAndBack) {
     ASSERT_TRUE(desk.commit(SaveReading{"mix 3"}));
     ASSERT_EQ(desk.shelf().readings.size(), 1U);
     EXPECT_EQ(desk.shelf().readings[0].target, desk.shelf().targets.at(0).id) << "judged against the chip that was just kept";
+    {  // what was kept follows from the photo, and the photo is recorded
+        const Result<Workbook> kept = Workbook::open(folder / "w.swb", false);
+        ASSERT_TRUE(kept);
+        const auto again = reread(*kept);
+        ASSERT_TRUE(again && again->size() == 1);
+        EXPECT_EQ(again->front().outcome, Reread::same) << again->front().why;
+        EXPECT_TRUE(again->front().judged_now);
+        EXPECT_EQ(kept->photos()->size(), 1U);
+        EXPECT_EQ(kept->changes()->front().words, "Kept the swatch as reading mix 3");
+    }
     EXPECT_FALSE(desk.commit(SaveTarget{"Damson 14"}));
     EXPECT_EQ(desk.messages.size(), 1U);
 

@@ -5,6 +5,7 @@
 
 #include <random>
 
+#include "slow.hpp"
 #include "workbook/rows.hpp"
 #include "workbook/samples.hpp"
 
@@ -14,7 +15,25 @@ namespace {
 struct Content {
     std::vector<Target> targets;
     std::vector<KeptReading> readings;
+    std::vector<Part> parts;
+    std::vector<KeptPhoto> photos;
+    std::vector<Lamp> lamps;
+    std::vector<Note> notes;
+    std::vector<Change> changes;
 };
+
+// Nothing if any of it gives an error.
+std::optional<Content> content(const Workbook& workbook) {
+    const auto targets = workbook.targets();
+    const auto readings = workbook.readings();
+    const auto parts = workbook.parts();
+    const auto photos = workbook.photos();
+    const auto lamps = workbook.lamps();
+    const auto notes = workbook.notes();
+    const auto changes = workbook.changes();
+    if (!targets || !readings || !parts || !photos || !lamps || !notes || !changes) return std::nullopt;
+    return Content{*targets, *readings, *parts, *photos, *lamps, *notes, *changes};
+}
 
 Content make(const std::filesystem::path& file) {
     Workbook workbook = opened(file);
@@ -24,19 +43,35 @@ Content make(const std::filesystem::path& file) {
         if (number % 2 == 0) reading.target = target->id;
         EXPECT_TRUE(workbook.add(reading));
     }
+    for (int number = 0; number < 12; ++number) {
+        const Result<Part> part = workbook.add(sample_part(number, number + 1, number / 2));
+        EXPECT_TRUE(part && workbook.keep(sample_photo(number)) && workbook.add(sample_lamp(number)));
+        EXPECT_TRUE(workbook.add(sample_note(number, number % 2 == 0 ? number + 1 : 0, number % 2 == 0 ? 0 : part->id)));
+    }
     // Removals leave free pages and gaps, as a file in use has them.
     for (const std::int64_t id : {3, 8, 11}) EXPECT_TRUE(workbook.remove_target(id));
     for (const std::int64_t id : {6, 11, 20}) EXPECT_TRUE(workbook.remove_reading(id));
-    return {*workbook.targets(), *workbook.readings()};
+    EXPECT_TRUE(workbook.remove_lamp(5));
+    EXPECT_TRUE(*workbook.undo());
+    return *content(workbook);
 }
 
 enum class Outcome { error, true_data, other_data };
 
-bool equal(const Content& truth, const std::vector<Target>& targets, const std::vector<KeptReading>& readings) {
-    bool good = targets.size() == truth.targets.size() && readings.size() == truth.readings.size();
-    for (std::size_t i = 0; good && i < targets.size(); ++i) good = same(targets[i], truth.targets[i]);
-    for (std::size_t i = 0; good && i < readings.size(); ++i) good = same(readings[i], truth.readings[i]);
-    return good;
+bool equal(const Content& truth, const Content& seen) {
+    const auto alike = [](const auto& one, const auto& two) { return same_content(one, two) && one.id == two.id && one.created == two.created; };
+    const auto all = [&](const auto& one, const auto& two) { return std::equal(one.begin(), one.end(), two.begin(), two.end(), alike); };
+    return std::equal(truth.targets.begin(), truth.targets.end(), seen.targets.begin(), seen.targets.end(),
+                      [](const Target& one, const Target& two) { return same(one, two); }) &&
+           std::equal(truth.readings.begin(), truth.readings.end(), seen.readings.begin(), seen.readings.end(),
+                      [](const KeptReading& one, const KeptReading& two) { return same(one, two); }) &&
+           all(truth.parts, seen.parts) && all(truth.photos, seen.photos) && all(truth.lamps, seen.lamps) && all(truth.notes, seen.notes);
+}
+
+bool equal_changes(const Content& truth, const Content& seen) {
+    return std::equal(truth.changes.begin(), truth.changes.end(), seen.changes.begin(), seen.changes.end(), [](const Change& one, const Change& two) {
+        return one.id == two.id && one.words == two.words && one.undone == two.undone && one.created == two.created;
+    });
 }
 
 Outcome outcome(const std::filesystem::path& file, const Content& truth) {
@@ -46,10 +81,9 @@ Outcome outcome(const std::filesystem::path& file, const Content& truth) {
         EXPECT_NE(workbook.error().fault, Fault::internal) << describe(workbook.error());
         return Outcome::error;
     }
-    const Result<std::vector<Target>> targets = workbook->targets();
-    const Result<std::vector<KeptReading>> readings = workbook->readings();
-    if (!targets || !readings) return Outcome::error;
-    if (!equal(truth, *targets, *readings)) return Outcome::other_data;
+    const std::optional<Content> seen = content(*workbook);
+    if (!seen) return Outcome::error;
+    if (!equal(truth, *seen) || !(workbook->newer() || equal_changes(truth, *seen))) return Outcome::other_data;
     for (const Target& target : truth.targets) {
         const Result<Target> found = workbook->target(target.name);
         if (!found && found.error().fault == Fault::name_unknown) return Outcome::other_data;
@@ -59,9 +93,13 @@ Outcome outcome(const std::filesystem::path& file, const Content& truth) {
     const Result<Target> added = workbook->add(sample_target(5000));
     if (added) {
         EXPECT_TRUE(workbook->remove_target(added->id));
-        const Result<std::vector<Target>> after = workbook->targets();
-        const Result<std::vector<KeptReading>> readings_after = workbook->readings();
-        if (!after || !readings_after || !equal(truth, *after, *readings_after)) return Outcome::other_data;
+        std::optional<Content> after = content(*workbook);
+        if (!after || !equal(truth, *after)) return Outcome::other_data;
+        // Both can be taken back, and brought again.
+        if (*workbook->undo() && *workbook->undo()) {
+            after = content(*workbook);
+            if (!after || !equal(truth, *after)) return Outcome::other_data;
+        }
     }
     return Outcome::true_data;
 }
@@ -92,16 +130,18 @@ protected:
     int counts_[3] = {};
 };
 
-TEST_F(Damage, ThousandFlippedBytes) {
+const int kFlips = test::long_form() ? 10'000 : test::kSlow ? 300 : 1000, kCuts = test::long_form() ? 500 : test::kSlow ? 100 : 200;
+
+TEST_F(Damage, ManyFlippedBytes) {
     std::mt19937 random(20261125);
-    for (int round = 0; round < 1000; ++round) {
+    for (int round = 0; round < kFlips; ++round) {
         std::string damaged = bytes_;
         const std::size_t at = random() % damaged.size();
         const char flip = static_cast<char>(1 + random() % 255);
         damaged[at] = static_cast<char>(damaged[at] ^ flip);
         EXPECT_NE(with(damaged), Outcome::other_data) << "byte " << at << " changed by " << int{flip};
     }
-    EXPECT_GT(counts_[0], 300) << "most of the file is data: a flip there must be seen";
+    EXPECT_GT(counts_[0], 3 * kFlips / 10) << "much of the file is data: a flip there must be seen";
 }
 
 TEST_F(Damage, EveryBitOfTheHeader) {
@@ -112,14 +152,14 @@ TEST_F(Damage, EveryBitOfTheHeader) {
     }
 }
 
-TEST_F(Damage, TwoHundredTruncations) {
+TEST_F(Damage, ManyTruncations) {
     std::mt19937 random(7);
-    for (int round = 0; round < 200; ++round) {
+    for (int round = 0; round < kCuts; ++round) {
         std::size_t length = random() % bytes_.size();
         if (round % 4 == 0) length -= length % 4096;  // whole pages: the hardest to notice
         EXPECT_NE(with(bytes_.substr(0, length)), Outcome::other_data) << "cut to " << length;
     }
-    EXPECT_GT(counts_[0], 150) << "only a cut within unused pages at the end can leave all data";
+    EXPECT_GT(counts_[0], 3 * kCuts / 4) << "only a cut within unused pages at the end can leave all data";
 }
 
 TEST_F(Damage, AddedBytesAndZeroedPages) {

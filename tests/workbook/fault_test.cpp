@@ -225,11 +225,22 @@ std::string print_of(KeptReading reading, const std::string& of_target) {
     return std::to_string(store::checksum(0, store::values(reading))) + " of " + of_target;
 }
 
+template <class T>
+std::string print_of_any(T item) {
+    item.created.clear();
+    return std::to_string(store::checksum(0, store::values(item)));
+}
+
 std::optional<Snapshot> snapshot(const Workbook& workbook) {
     const Result<std::vector<Target>> targets = workbook.targets();
     const Result<std::vector<KeptReading>> readings = workbook.readings();
     if (!targets || !readings) return std::nullopt;
+    const Result<std::vector<Part>> parts = workbook.parts();
+    const Result<std::vector<KeptPhoto>> photos = workbook.photos();
+    if (!parts || !photos) return std::nullopt;
     Snapshot seen;
+    for (const Part& part : *parts) seen["part " + part.name] = print_of_any(part);
+    for (const KeptPhoto& photo : *photos) seen["photo " + photo.path] = print_of_any(photo);
     std::map<std::int64_t, std::string> names;
     for (const Target& target : *targets) {
         names[target.id] = target.name;
@@ -280,6 +291,21 @@ std::vector<Step> steps() {
             if (!readings) return std::nullopt;
             after.erase("reading " + readings->back().name);
             return workbook.remove_reading(readings->back().id);
+        },
+        [](Workbook& workbook, Snapshot& after) -> std::optional<Result<Done>> {  // a part and a photo as one
+            after["part " + sample_part(3).name] = print_of_any(sample_part(3));
+            after["photo " + sample_photo(3).path] = print_of_any(sample_photo(3));
+            return workbook.together("both", [&]() -> Result<Done> {
+                if (const auto part = workbook.add(sample_part(3)); !part) return part.error();
+                return done(workbook.keep(sample_photo(3)));
+            });
+        },
+        [](Workbook& workbook, Snapshot& after) -> std::optional<Result<Done>> {  // taken back, where it was done
+            const Result<std::vector<Change>> changes = workbook.changes();
+            if (!changes || changes->empty() || changes->front().words != "both" || changes->front().undone) return std::nullopt;
+            after.erase("part " + sample_part(3).name);
+            after.erase("photo " + sample_photo(3).path);
+            return done(workbook.undo());
         },
     };
 }

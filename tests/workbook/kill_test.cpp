@@ -47,7 +47,7 @@ std::vector<std::string> save_until_killed(const std::filesystem::path& file, in
 }
 
 struct State {
-    bool target = false, reading = false, removed = false, setup = false;
+    bool target = false, reading = false, removed = false, setup = false, part = false, lamp = false, undone = false;
 };
 
 void read_reports(const std::vector<std::string>& lines, std::map<int, State>& states) {
@@ -63,6 +63,9 @@ void read_reports(const std::vector<std::string>& lines, std::map<int, State>& s
         if (word == "reading") state.reading = true;
         if (word == "removed") state.removed = true;
         if (word == "setup") state.setup = true;
+        if (word == "part") state.part = true;
+        if (word == "lamp") state.lamp = true;
+        if (word == "undone") state.undone = true;
     }
 }
 
@@ -75,6 +78,21 @@ int check(const Workbook& workbook, const std::map<int, State>& states, int next
     const Result<std::vector<KeptSetup>> all_setups = workbook.setups();
     EXPECT_TRUE(all_targets && all_readings && all_setups);
     if (!all_targets || !all_readings || !all_setups) return next;
+    const Result<std::vector<Part>> all_parts = workbook.parts();
+    const Result<std::vector<KeptPhoto>> all_photos = workbook.photos();
+    const Result<std::vector<Note>> all_notes = workbook.notes();
+    const Result<std::vector<Lamp>> all_lamps = workbook.lamps();
+    EXPECT_TRUE(all_parts && all_photos && all_notes && all_lamps && workbook.changes());
+    if (!all_parts || !all_photos || !all_notes || !all_lamps) return next;
+    std::map<std::string, Part> parts;
+    std::map<std::string, KeptPhoto> photos;
+    std::map<std::int64_t, Note> notes;  // by their part
+    std::map<std::string, Lamp> lamps;
+    for (const Part& part : *all_parts) parts[part.name] = part;
+    for (const KeptPhoto& photo : *all_photos) photos[photo.hash] = photo;
+    for (const Note& note : *all_notes) notes[*note.part] = note;
+    for (const Lamp& lamp : *all_lamps) lamps[lamp.name] = lamp;
+    EXPECT_TRUE(parts.size() == photos.size() && parts.size() == notes.size()) << "part, photo and note were saved as one";
     std::map<std::string, KeptSetup> setups;
     for (const KeptSetup& setup : *all_setups) setups[setup.name] = setup;
     for (const Target& target : *all_targets) targets[target.name] = target;
@@ -117,6 +135,22 @@ int check(const Workbook& workbook, const std::map<int, State>& states, int next
         } else {
             EXPECT_FALSE(state.setup) << "set-up " << number << " was reported saved";
         }
+        if (const auto part = parts.find(sample_part(number).name); part != parts.end()) {
+            EXPECT_TRUE(same_content(part->second, sample_part(number)));
+            EXPECT_TRUE(same_content(photos[sample_photo(number).hash], sample_photo(number)));
+            EXPECT_TRUE(same_content(notes[part->second.id], sample_note(number, 0, part->second.id)));
+            if (!state.part) ++not_reported;
+        } else {
+            EXPECT_FALSE(state.part) << "part " << number << " was reported saved";
+        }
+        if (const auto lamp = lamps.find(sample_lamp(number).name); lamp != lamps.end()) {
+            EXPECT_TRUE(same_content(lamp->second, sample_lamp(number)));
+            EXPECT_FALSE(state.undone) << "lamp " << number << " was reported taken back";
+            if (!state.lamp) ++not_reported;
+        } else if (state.lamp && !state.undone) {
+            EXPECT_EQ(number % 3, 2) << "lamp " << number << " was reported saved";  // else its undoing was in flight
+            ++not_reported;
+        }
     }
     EXPECT_EQ(targets_seen, targets.size());
     EXPECT_EQ(readings_seen, readings.size());
@@ -135,7 +169,7 @@ void expect_sound(const std::filesystem::path& file) {
     sqlite3_close(database);
 }
 
-constexpr int kKills = test::kSlow ? 12 : 50;
+const int kKills = test::long_form() ? 200 : test::kSlow ? 12 : 50;
 
 // kKills of them, 0.5..60 ms after the start; returns how many saves were reported. Every second one on a new file, so that its making is hit too;
 // the others go on with one file: what it holds after a kill counts as reported in the next round.
@@ -175,6 +209,10 @@ int many_kills(const Folder& folder) {
             }
             const std::vector<KeptSetup> setups = *workbook.setups();
             for (const KeptSetup& setup : setups) grown[std::stoi(setup.name.substr(6))].setup = true;
+            const std::vector<Part> parts = *workbook.parts();
+            for (const Part& part : parts) grown[std::stoi(part.name.substr(12))].part = true;
+            const std::vector<Lamp> lamps = *workbook.lamps();
+            for (const Lamp& lamp : lamps) grown[std::stoi(lamp.name.substr(11))].lamp = true;
         }
     }
     std::printf("%d kills: %d saves were reported, %d hit the making of the file, %d left a journal to undo\n", kKills, saves, unborn, journals);

@@ -109,6 +109,56 @@ inline KeptSetup sample_setup(int number) {
     return setup;
 }
 
+/// target, parent: ids of what it wears and stands in; 0 for none.
+inline Part sample_part(int number, std::int64_t target = 0, std::int64_t parent = 0) {
+    Part part;
+    part.name = "brake wheel " + std::to_string(number);
+    if (target > 0) part.target = target;
+    if (parent > 0) part.parent = parent;
+    part.status = static_cast<PartStatus>(number % 6);
+    part.note = number % 2 == 0 ? "" : "second coat on day " + std::to_string(number);
+    return part;
+}
+
+/// Bytes of every value in the thumbnail, zero too; every third longer than a database page.
+inline KeptPhoto sample_photo(int number) {
+    KeptPhoto photo;
+    photo.path = "/bench/photo " + std::to_string(number) + ".jpg";
+    photo.hash = "sha1:" + std::to_string(number * 104729);
+    photo.bytes = 4'000'000 + number;
+    photo.width = 4000;
+    photo.height = 3000 + number;
+    photo.camera = "Marrow 3";
+    photo.taken = "2026:05:04 10:11:12";
+    if (number % 2 == 0) photo.iso = 100 + number;
+    photo.exposure_s = 0.01 + 0.001 * number;
+    for (int i = 0; i < (number % 3 == 0 ? 6000 : 300); ++i) photo.thumbnail += static_cast<char>(i * (number + 1));
+    return photo;
+}
+
+inline Lamp sample_lamp(int number) {
+    Lamp lamp;
+    lamp.name = "bench lamp " + std::to_string(number);
+    lamp.source = "typed";
+    if (number % 2 == 0) {
+        lamp.light = "planck:" + std::to_string(2850 + number);  // a shop LED would take its time
+    } else {
+        lamp.spectrum = "nm,power\n";
+        for (int nm = 380; nm <= 730; nm += 10) lamp.spectrum += std::to_string(nm) + "," + std::to_string(1 + 0.001 * (nm - 380 + number)) + "\n";
+    }
+    return lamp;
+}
+
+/// About one of the three; 0 for the others.
+inline Note sample_note(int number, std::int64_t target, std::int64_t part = 0, std::int64_t reading = 0) {
+    Note note;
+    if (target > 0) note.target = target;
+    if (part > 0) note.part = part;
+    if (reading > 0) note.reading = reading;
+    note.text = "two drops more of D\xC3\xA4mmerung, try " + std::to_string(number);
+    return note;
+}
+
 // Stored doubles come back bit for bit (SQLite keeps IEEE 754 binary64), hence exact comparison throughout.
 inline bool same_color(const Lab& lab, const Eigen::Matrix3d& covariance, const Lab& other, const Eigen::Matrix3d& other_covariance) {
     return lab.L == other.L && lab.a == other.a && lab.b == other.b && lab.white.X == other.white.X && lab.white.Y == other.white.Y &&
@@ -118,7 +168,8 @@ inline bool same_color(const Lab& lab, const Eigen::Matrix3d& covariance, const 
 /// Everything but id and time.
 inline bool same_content(const Target& one, const Target& two) {
     return one.name == two.name && same_color(one.lab, one.lab_covariance, two.lab, two.lab_covariance) && one.kind == two.kind &&
-           one.light == two.light && one.observer == two.observer && one.source == two.source;
+           one.light == two.light && one.observer == two.observer && one.source == two.source && one.spectrum == two.spectrum &&
+           one.caution == two.caution;
 }
 inline bool same(const Target& one, const Target& two) { return same_content(one, two) && one.id == two.id && one.created == two.created; }
 
@@ -146,6 +197,22 @@ inline bool same_content(const Card& one, const Card& two) {
 inline bool same_content(const KeptSetup& one, const KeptSetup& two) {
     return one.name == two.name && one.photo_file == two.photo_file && one.photo_hash == two.photo_hash && one.light == two.light &&
            one.method == two.method && one.grade == two.grade && one.json == two.json;
+}
+
+/// Everything but id and time.
+inline bool same_content(const Part& one, const Part& two) {
+    return one.name == two.name && one.parent == two.parent && one.target == two.target && one.status == two.status && one.note == two.note;
+}
+inline bool same_content(const KeptPhoto& one, const KeptPhoto& two) {
+    return one.path == two.path && one.hash == two.hash && one.bytes == two.bytes && one.width == two.width && one.height == two.height &&
+           one.camera == two.camera && one.lens == two.lens && one.taken == two.taken && one.iso == two.iso && one.exposure_s == two.exposure_s &&
+           one.f_number == two.f_number && one.focal_mm == two.focal_mm && one.thumbnail == two.thumbnail;
+}
+inline bool same_content(const Lamp& one, const Lamp& two) {
+    return one.name == two.name && one.light == two.light && one.spectrum == two.spectrum && one.source == two.source;
+}
+inline bool same_content(const Note& one, const Note& two) {
+    return one.target == two.target && one.part == two.part && one.reading == two.reading && one.text == two.text;
 }
 
 /// Opens, or fails the test.

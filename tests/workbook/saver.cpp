@@ -1,7 +1,7 @@
 // Saves targets, readings and set-ups without end and reports each on standard output once it is saved; tests/workbook/kill_test.cpp kills it.
 // Usage: workbook_saver FILE FIRST_NUMBER
-// Prints "start", then "target N", "reading N", "removed N" (every fourth target), "setup N" as each call returns. Any error ends it with "error
-// ...".
+// Prints "start", then "target N", "reading N", "removed N" (every fourth target), "setup N", "part N" (part, photo and note in one transaction),
+// "lamp N", "undone N" (every third lamp) as each call returns. Any error ends it with "error ...".
 #include <cstdio>
 #include <string>
 
@@ -40,6 +40,21 @@ int main(int count, char** arguments) {
         }
         if (const sw::Result<sw::KeptSetup> kept = workbook->add(sw::sample_setup(number)); !kept) return fail(kept.error());
         report("setup " + std::to_string(number));
+        const sw::Result<sw::Done> part = workbook->together("part " + std::to_string(number), [&]() -> sw::Result<sw::Done> {
+            const sw::Result<sw::Part> made = workbook->add(sw::sample_part(number));
+            if (!made) return made.error();
+            if (const auto photo = workbook->keep(sw::sample_photo(number)); !photo) return photo.error();
+            if (const auto note = workbook->add(sw::sample_note(number, 0, made->id)); !note) return note.error();
+            return sw::Done{};
+        });
+        if (!part) return fail(part.error());
+        report("part " + std::to_string(number));
+        if (const auto lamp = workbook->add(sw::sample_lamp(number)); !lamp) return fail(lamp.error());
+        report("lamp " + std::to_string(number));
+        if (number % 3 == 2) {
+            if (const auto undone = workbook->undo(); !undone) return fail(undone.error());
+            report("undone " + std::to_string(number));
+        }
     }
     return 0;
 }

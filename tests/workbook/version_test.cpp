@@ -54,7 +54,7 @@ TEST(Version, OneIsBroughtUpWhenOpened) {
         Workbook workbook = opened(folder / "book.swb", false);
         EXPECT_FALSE(workbook.read_only());
         EXPECT_FALSE(workbook.newer());
-        EXPECT_EQ(version_of(folder / "book.swb"), 2);
+        EXPECT_EQ(version_of(folder / "book.swb"), 3);
         expect_all_there(workbook);
         EXPECT_EQ(workbook.cards()->size(), again ? 1U : 0U);
         EXPECT_EQ(workbook.setups()->size(), again ? 1U : 0U);
@@ -62,6 +62,57 @@ TEST(Version, OneIsBroughtUpWhenOpened) {
         ASSERT_TRUE(workbook.add(sample_card(1)));
         ASSERT_TRUE(workbook.add(sample_setup(3)));
     }
+}
+
+// version_2.swb holds what version 1 does and three cards and two set-ups.
+const std::filesystem::path kSecond = std::filesystem::path(SW_TESTS) / "workbook" / "version_2.swb";
+
+void expect_second_there(const Workbook& workbook) {
+    expect_all_there(workbook);
+    for (int number = 0; number < 3; ++number) EXPECT_TRUE(same_content(*workbook.card(sample_card(number).name), sample_card(number)));
+    for (int number = 1; number < 3; ++number) EXPECT_TRUE(same_content(*workbook.setup(sample_setup(number).name), sample_setup(number)));
+}
+
+TEST(Version, TwoIsBroughtUpAndACopyStays) {
+    const Folder folder;
+    std::filesystem::copy_file(kSecond, folder / "book.swb");
+    const std::filesystem::path copy = folder / "book.swb.v2.backup";
+    {
+        Workbook workbook = opened(folder / "book.swb", false);
+        EXPECT_FALSE(workbook.read_only());
+        expect_second_there(workbook);
+        EXPECT_TRUE(workbook.parts()->empty());
+        EXPECT_EQ(*workbook.undo(), std::nullopt) << "being brought up is no change of the user's";
+        ASSERT_TRUE(
+            workbook.add(Part{.id = 0, .name = "body side", .parent = {}, .target = 1, .status = PartStatus::target, .note = {}, .created = {}}));
+    }
+    EXPECT_EQ(version_of(folder / "book.swb"), 3);
+    EXPECT_TRUE(bytes_of(copy) == bytes_of(kSecond));
+    // The copy is a workbook of version 2, to be opened as one.
+    std::filesystem::copy_file(copy, folder / "again.swb");
+    expect_second_there(opened(folder / "again.swb", false));
+    // No copy is written over. The same content needs no second one.
+    std::filesystem::copy_file(kSecond, folder / "book.swb", std::filesystem::copy_options::overwrite_existing);
+    expect_second_there(opened(folder / "book.swb", false));
+    EXPECT_FALSE(std::filesystem::exists(copy.string() + ".2"));
+    write_bytes(copy, "somebody's");
+    std::filesystem::copy_file(kSecond, folder / "book.swb", std::filesystem::copy_options::overwrite_existing);
+    expect_second_there(opened(folder / "book.swb", false));
+    EXPECT_EQ(bytes_of(copy), "somebody's");
+    EXPECT_TRUE(bytes_of(copy.string() + ".2") == bytes_of(kSecond));
+    for (const auto& entry : std::filesystem::directory_iterator(folder.path)) EXPECT_FALSE(entry.path().string().ends_with("-part"));
+}
+
+TEST(Version, ARowThatWasDamagedBeforeStaysDamaged) {
+    const Folder folder;
+    std::filesystem::copy_file(kSecond, folder / "book.swb");
+    sqlite3* database = nullptr;
+    ASSERT_EQ(sqlite3_open((folder / "book.swb").c_str(), &database), SQLITE_OK);
+    ASSERT_EQ(sqlite3_exec(database, "UPDATE target SET lab_a = lab_a + 1 WHERE name = 'Damson 5'", nullptr, nullptr, nullptr), SQLITE_OK);
+    sqlite3_close(database);
+    const Workbook workbook = opened(folder / "book.swb", false);
+    EXPECT_FAULT(workbook.target("Damson 5"), Fault::workbook_unreadable);
+    EXPECT_TRUE(same_content(*workbook.target("Damson 4"), sample_target(4)));
 }
 
 TEST(Version, OneIsReadAsItIsWhereItCannotBeWritten) {
@@ -80,6 +131,9 @@ TEST(Version, OneIsReadAsItIsWhereItCannotBeWritten) {
         expect_all_there(workbook);
         EXPECT_TRUE(workbook.cards()->empty());
         EXPECT_TRUE(workbook.setups()->empty());
+        EXPECT_TRUE(workbook.parts()->empty() && workbook.photos()->empty() && workbook.lamps()->empty() && workbook.notes()->empty());
+        EXPECT_TRUE(workbook.changes()->empty());
+        EXPECT_FAULT(workbook.undo(), Fault::workbook_write);
         EXPECT_FAULT(workbook.card("gray"), Fault::name_unknown);
         EXPECT_FAULT(workbook.setup("bench"), Fault::name_unknown);
         EXPECT_FAULT(workbook.add(sample_card(0)), Fault::workbook_write);
@@ -121,7 +175,7 @@ TEST(Version, AFullDiskLeavesOneAsItIs) {
         EXPECT_EQ(version_of(folder / "book.swb"), 1);
     }
     expect_all_there(opened(folder / "book.swb", true));
-    EXPECT_EQ(version_of(folder / "book.swb"), 2);
+    EXPECT_EQ(version_of(folder / "book.swb"), 3);
 }
 
 // Killed at 30 moments of the opening that brings it up; and by six at once.
