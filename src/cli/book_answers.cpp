@@ -10,8 +10,6 @@
 namespace sw {
 namespace {
 
-std::string counted(std::size_t count, const std::string& what) { return std::to_string(count) + " " + what + (count == 1 ? "" : "s"); }
-
 std::string head_of(std::size_t count, const std::string& what, const std::string& name, const std::string& verb, const std::string& workbook) {
     if (count == 0) return wrapped("No " + what + "s in " + workbook + ".");
     if (verb.empty()) return wrapped(counted(count, what) + " in " + workbook + ":") + "\n";

@@ -11,15 +11,18 @@ using OrderedJson = nlohmann::ordered_json;
 
 std::string line_of(const OrderedJson& json) { return json.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n"; }
 
-std::string counted(std::size_t count, const std::string& what) { return std::to_string(count) + " " + what + (count == 1 ? "" : "s"); }
-
 /// "3 targets, 2 readings and 1 card", without what there is none of.
-std::string counts(std::size_t targets, std::size_t readings, std::size_t cards) {
-    std::vector<std::string> parts;
-    if (targets > 0) parts.push_back(counted(targets, "target"));
-    if (readings > 0) parts.push_back(counted(readings, "reading"));
-    if (cards > 0) parts.push_back(counted(cards, "card"));
-    return parts.empty() ? "nothing" : listed(parts);
+std::string in_words(const Counts& counts) {
+    std::vector<std::string> words;
+    for (const auto& [count, what] : {std::pair{counts.targets, "target"},
+                                      {counts.readings, "reading"},
+                                      {counts.cards, "card"},
+                                      {counts.lamps, "lamp"},
+                                      {counts.parts, "part"},
+                                      {counts.notes, "note"}}) {
+        if (count > 0) words.push_back(counted(count, what));
+    }
+    return words.empty() ? "nothing" : listed(words);
 }
 
 OrderedJson not_taken_json(const std::vector<NotTaken>& all) {
@@ -42,6 +45,10 @@ std::string renamed_words(const std::vector<Renamed>& all) {
 
 }  // namespace
 
+Counts counts_of(const Exchange& all) {
+    return {all.targets.size(), all.readings.size(), all.cards.size(), all.lamps.size(), all.parts.size(), all.kept_notes.size()};
+}
+
 std::string not_taken_words(const NotTaken& one) {
     std::string text;
     for (const std::string* part : {&one.place, &one.name}) {
@@ -51,7 +58,7 @@ std::string not_taken_words(const NotTaken& one) {
 }
 
 std::string export_report(const ExportRequest& request, const ExportTold& told) {
-    std::string text = wrapped("Wrote " + counts(told.targets, told.readings, told.cards) + " into " + request.out + ".");
+    std::string text = wrapped("Wrote " + in_words(told.written) + " into " + request.out + ".");
     text += renamed_words(told.renamed);
     for (const NotTaken& one : told.left_out) text += wrapped("Left out: " + not_taken_words(one) + ".", "  ");
     for (const std::string& note : told.notes) text += wrapped(capitalized(note) + ".", "  ");
@@ -60,17 +67,19 @@ std::string export_report(const ExportRequest& request, const ExportTold& told) 
 
 std::string export_json(const ExportRequest& request, const ExportTold& told) {
     return line_of({{"file", request.out},
-                    {"targets", told.targets},
-                    {"readings", told.readings},
-                    {"cards", told.cards},
+                    {"targets", told.written.targets},
+                    {"readings", told.written.readings},
+                    {"cards", told.written.cards},
+                    {"lamps", told.written.lamps},
+                    {"parts", told.written.parts},
+                    {"kept_notes", told.written.notes},
                     {"left_out", not_taken_json(told.left_out)},
                     {"renamed", renamed_json(told.renamed)},
                     {"notes", told.notes}});
 }
 
 std::string import_report(const ImportRequest& request, const Exchange& added) {
-    std::string text = wrapped("Took " + counts(added.targets.size(), added.readings.size(), added.cards.size()) + " from " + request.file +
-                               " into " + request.workbook.string() + ".");
+    std::string text = wrapped("Took " + in_words(counts_of(added)) + " from " + request.file + " into " + request.workbook.string() + ".");
     if (!added.not_taken.empty()) text += wrapped("Not taken: " + std::to_string(added.not_taken.size()) + ", see the messages.");
     return text + renamed_words(added.renamed);
 }
@@ -83,15 +92,21 @@ std::string import_json(const ImportRequest& request, const Exchange& added) {
                     {"targets", names},
                     {"readings", added.readings.size()},
                     {"cards", added.cards.size()},
+                    {"lamps", added.lamps.size()},
+                    {"parts", added.parts.size()},
+                    {"kept_notes", added.kept_notes.size()},
                     {"not_taken", not_taken_json(added.not_taken)},
                     {"renamed", renamed_json(added.renamed)},
                     {"notes", added.notes}});
 }
 
 std::string sheet_report(const SheetTold& told) {
-    return wrapped("Drew " + counted(told.targets, "target") + " on " + counted(told.pages, "page") + " into " + listed(told.files) + ".");
+    return wrapped("Drew " + (told.parts > 0 ? counted(told.parts, "part") : counted(told.targets, "target")) + " on " + counted(told.pages, "page") +
+                   " into " + listed(told.files) + ".");
 }
 
-std::string sheet_json(const SheetTold& told) { return line_of({{"files", told.files}, {"pages", told.pages}, {"targets", told.targets}}); }
+std::string sheet_json(const SheetTold& told) {
+    return line_of({{"files", told.files}, {"pages", told.pages}, {"targets", told.targets}, {"parts", told.parts}});
+}
 
 }  // namespace sw

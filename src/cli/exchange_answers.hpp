@@ -9,8 +9,13 @@
 
 namespace sw {
 
+struct Counts {
+    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0;
+};
+[[nodiscard]] Counts counts_of(const Exchange&);
+
 struct ExportTold {
-    std::size_t targets = 0, readings = 0, cards = 0;  // written
+    Counts written;
     std::vector<NotTaken> left_out;
     std::vector<Renamed> renamed;
     std::vector<std::string> notes;
@@ -25,7 +30,7 @@ struct ExportTold {
 
 struct SheetTold {
     std::vector<std::string> files;
-    std::size_t pages = 0, targets = 0;
+    std::size_t pages = 0, targets = 0, parts = 0;
 };
 [[nodiscard]] std::string sheet_report(const SheetTold&);
 [[nodiscard]] std::string sheet_json(const SheetTold&);

@@ -150,7 +150,8 @@ Result<Request> parse_sheet(const Texts& arguments) {
     Parser parser("sheet", false, false);
     Texts words, out, paper, workbook;
     SheetRequest request;
-    parser.positionals("WHAT", words, "target, targets or labels; then names of targets (of targets and labels: all if none is said)");
+    parser.positionals("WHAT", words,
+                       "target, targets, labels or build; then names of targets, for build of parts (all if none is said, but for target)");
     parser.option("out", "FILE", out, "Where to draw: .pdf or .png");
     parser.option("paper", "A4|Letter", paper, "A4 if not said");
     parser.option("workbook", "FILE", workbook, workbook_help());
@@ -160,12 +161,14 @@ Result<Request> parse_sheet(const Texts& arguments) {
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
 
-    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets or sheet labels";
+    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets, sheet labels or sheet build";
     if (words.empty()) return usage("sheet", "says not what to draw", how);
     if (words[0] == "target") {
         request.kind = SheetKind::target;
     } else if (words[0] == "labels") {
         request.kind = SheetKind::labels;
+    } else if (words[0] == "build") {
+        request.kind = SheetKind::build;
     } else if (words[0] != "targets") {
         return usage("sheet \"" + words[0] + "\"", "is no sheet", how);
     }

@@ -54,9 +54,7 @@ Result<Exchange> content_of(const std::filesystem::path& file) {
 Result<std::string> exported(const ExportRequest& request, const Exchange& all, ExportTold& told) {
     switch (request.format) {
         case ExchangeFormat::json:
-            told.targets = all.targets.size();
-            told.readings = all.readings.size();
-            told.cards = all.cards.size();
+            told.written = counts_of(all);
             return exchange_json(all);
         case ExchangeFormat::cxf: {
             CxfText cxf = cxf_text(all, newest(all));
@@ -64,17 +62,17 @@ Result<std::string> exported(const ExportRequest& request, const Exchange& all, 
                 return std::any_of(all.targets.begin(), all.targets.end(), [&](const Target& t) { return t.name == left.name; });
             };
             const auto targets_left = static_cast<std::size_t>(std::count_if(cxf.left_out.begin(), cxf.left_out.end(), is_target));
-            told.targets = all.targets.size() - targets_left;
-            told.cards = all.cards.size() + targets_left - cxf.left_out.size();
+            told.written.targets = all.targets.size() - targets_left;
+            told.written.cards = all.cards.size() + targets_left - cxf.left_out.size();
             told.left_out = std::move(cxf.left_out);
-            if (told.targets + told.cards == 0)
+            if (told.written.targets + told.written.cards == 0)
                 return Error{Fault::bad_usage, request.out, "", "there is nothing in the workbook that CxF can hold", "write .json instead"};
             return std::move(cxf.text);
         }
         case ExchangeFormat::icc: {
             auto named = named_color_profile(all.targets, "Swatchwright: " + request.workbook.filename().string());
             if (!named) return in_file(named.error(), request.out);
-            told.targets = all.targets.size();
+            told.written.targets = all.targets.size();
             told.renamed = std::move(named->renamed);
             for (const std::string& name : named->clipped)
                 told.notes.push_back("\"" + name + "\" is more colorful than such a profile can say: it holds the nearest");
@@ -91,18 +89,18 @@ Result<std::string> exported(const ExportRequest& request, const Exchange& all, 
         const auto* spectrum = std::get_if<SpectrumText>(&card->value);
         if (spectrum == nullptr)
             return Error{Fault::bad_usage, "", "card \"" + request.card + "\"", "has no spectrum", "leave out --card, and say --what cards"};
-        told.cards = 1;
+        told.written.cards = 1;
         return spectrum->csv;
     }
     if (request.what == "readings") {
-        told.readings = all.readings.size();
+        told.written.readings = all.readings.size();
         return readings_csv(all.readings, all.targets);
     }
     if (request.what == "cards") {
-        told.cards = all.cards.size();
+        told.written.cards = all.cards.size();
         return cards_csv(all.cards);
     }
-    told.targets = all.targets.size();
+    told.written.targets = all.targets.size();
     return targets_csv(all.targets);
 }
 
@@ -157,9 +155,7 @@ Result<Answer> run(const ShareRequest& request) {
     if (!zip) return in_file(zip.error(), request.out);
     if (const auto written = write_file(request.out, *zip); !written) return written.error();
     ExportTold told;
-    told.targets = shared.targets.size();
-    told.readings = shared.readings.size();
-    told.cards = shared.cards.size();
+    told.written = counts_of(shared);
     ExportRequest as_export;
     as_export.out = request.out;
     return Answer{request.json ? export_json(as_export, told) : export_report(as_export, told), {}, kDone};
@@ -177,7 +173,8 @@ Result<Answer> run(const ImportRequest& request) {
     auto there = is_there ? content_of(request.workbook) : Exchange();
     if (!there) return there.error();
     const Exchange fresh = fit_in(*std::move(incoming), *there, request.rename);
-    const bool any = !(fresh.targets.empty() && fresh.readings.empty() && fresh.cards.empty());
+    const Counts counts = counts_of(fresh);
+    const bool any = counts.targets + counts.readings + counts.cards + counts.lamps + counts.parts + counts.notes > 0;
     if (any) {
         auto workbook = Workbook::open(request.workbook, true);
         if (!workbook) return in_file(workbook.error(), request.workbook.string());

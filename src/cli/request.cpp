@@ -138,9 +138,9 @@ constexpr std::array<CommandText, 26> kCommands{{
      "MEANING name; l, a, b; l, c, h; x, y, z; nm400, nm410 ... (reflectances); sd, light, observer, kind, source, created; none. COLUMN is the\n"
      "        heading, or #3 for the third column. Usual headings are known without it.\n"
      "Rows that cannot be taken are listed with their line and the reason; all others are taken, or, where the workbook cannot be written, none.\n"},
-    {"sheet", "print targets: a card of one, a list of all, labels to cut out",
-     "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets [NAME]... --out FILE\n"
-     "  swatchwright sheet labels [NAME]... --out FILE",
+    {"sheet", "print targets and parts: cards, lists, labels, the plan of a build",
+     "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets|labels [NAME]... --out FILE\n"
+     "  swatchwright sheet build [PART]... --out FILE",
      "A print is not the color: it tells which is which, the figures tell the color. A .pdf holds all pages, of .png there is one file a page.\n"},
     {"share", "put colors and sheets into one file to give away", "share --out FILE.zip [--targets A,B,...] [--workbook FILE] [--json]",
      "In it: everything as JSON, targets as CSV and CxF3, a list and labels as PDF. Folders are taken off all file names, and what the program "
@@ -1001,7 +1001,7 @@ Result<Request> parse_demo(const Values& arguments) {
 }
 
 std::string command_names() {
-    Texts names;
+    Values names;
     for (const CommandText& command : kCommands) names.emplace_back(command.name);
     return listed(names);
 }

@@ -162,10 +162,10 @@ struct ImportRequest {
     std::filesystem::path workbook;
     bool json = false;
 };
-enum class SheetKind { target, targets, labels };
+enum class SheetKind { target, targets, labels, build };
 struct SheetRequest {
     SheetKind kind = SheetKind::targets;
-    std::vector<std::string> names;  // of targets; none: all
+    std::vector<std::string> names;  // of targets, of parts for a build; none: all
     Paper paper = kA4;
     std::string out;
     std::filesystem::path workbook;
@@ -178,10 +178,10 @@ struct ShareRequest {
     std::filesystem::path workbook;
     bool json = false;
 };
-using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
-                             SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
-                             ExportRequest, ImportRequest, SheetRequest, ShareRequest, PartRequest, PhotoBookRequest, LampRequest, NoteRequest,
-                             FindRequest, WorkbookRequest>;
+using Request =
+    std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest, SpectraRequest,
+                 LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest, ExportRequest, ImportRequest,
+                 SheetRequest, ShareRequest, PartRequest, PhotoBookRequest, LampRequest, NoteRequest, FindRequest, WorkbookRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -78,6 +78,8 @@ std::string printable(std::string_view text, bool keep_line_ends) {
     return clean;
 }
 
+std::string counted(std::size_t count, const std::string& what) { return std::to_string(count) + " " + what + (count == 1 ? "" : "s"); }
+
 std::string wrapped(std::string_view raw, std::string_view first, std::size_t width) {
     const std::string clean = printable(raw);
     std::string_view text = clean;

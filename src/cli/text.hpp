@@ -19,6 +19,9 @@ namespace sw {
 /// Control characters and broken UTF-8 replaced by '?', so that nothing in a file's name can move the cursor. Line ends are kept if asked.
 [[nodiscard]] std::string printable(std::string_view text, bool keep_line_ends = false);
 
+/// "1 target", "3 targets"
+[[nodiscard]] std::string counted(std::size_t count, const std::string& what);
+
 /// Made printable and broken into lines of at most `width` characters at blanks; `first` before the first line, blanks of the same width before the
 /// others.
 [[nodiscard]] std::string wrapped(std::string_view text, std::string_view first = "", std::size_t width = 110);

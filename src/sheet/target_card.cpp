@@ -134,7 +134,7 @@ void draw_card(Pen& pen, const Paper& paper, const Target& target, const std::op
 Result<Sheet> target_card(const Target& target, const Paper& paper, const std::string& path, const std::optional<TargetPlace>& place) {
     auto files = draw_pages(path, target.name, paper, 1, [&](Pen& pen, std::size_t) { draw_card(pen, paper, target, place); });
     if (!files) return files.error();
-    return Sheet{*std::move(files), 1};
+    return Sheet{*std::move(files), 1, 0};
 }
 
 }  // namespace sw

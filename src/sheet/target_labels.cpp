@@ -72,7 +72,7 @@ Result<Sheet> target_labels(const std::vector<Target>& targets, const Paper& pap
     };
     auto files = draw_pages(path, "Swatch labels", paper, pages, draw);
     if (!files) return files.error();
-    return Sheet{*std::move(files), pages};
+    return Sheet{*std::move(files), pages, 0};
 }
 
 }  // namespace sw

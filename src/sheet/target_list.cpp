@@ -114,7 +114,7 @@ Result<Sheet> target_list(const std::vector<Target>& targets, const std::string&
     };
     auto files = draw_pages(path, title, paper, layout.pages.size(), draw);
     if (!files) return files.error();
-    return Sheet{*std::move(files), layout.pages.size()};
+    return Sheet{*std::move(files), layout.pages.size(), 0};
 }
 
 }  // namespace sw

@@ -13,7 +13,7 @@ namespace sw {
 
 struct Sheet {
     std::vector<DrawnFile> files;  // named by `path`, which is not written
-    std::size_t pages = 0;
+    std::size_t pages = 0, rows = 0;  // rows: of a plan
 };
 
 /// One page about one target: a large patch, every figure with its ±, where it comes from (with `place`, the photo), cautions.

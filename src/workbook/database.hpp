@@ -1,6 +1,7 @@
 // SQLite behind a small face, private to this folder: a handle, a prepared statement, and SQLite's codes turned into errors.
 #pragma once
 
+#include <compare>
 #include <cstdint>
 #include <filesystem>
 #include <functional>
@@ -19,7 +20,7 @@ namespace sw::store {
 /// Bytes that are no text.
 struct Blob {
     std::string bytes;
-    friend bool operator==(const Blob&, const Blob&) = default;
+    friend auto operator<=>(const Blob&, const Blob&) = default;
 };
 /// What a column holds: NULL, INTEGER, REAL, TEXT, BLOB.
 using Value = std::variant<std::monostate, std::int64_t, double, std::string, Blob>;

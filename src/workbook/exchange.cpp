@@ -2,8 +2,11 @@
 
 #include <algorithm>
 #include <cmath>
+#include <functional>
 #include <map>
 #include <set>
+#include <tuple>
+#include <utility>
 
 #include "workbook/rows.hpp"
 
@@ -11,6 +14,8 @@ namespace sw {
 namespace {
 
 constexpr std::size_t kLongestNameKept = 200;  // bytes, as the schema has it
+
+using Placed = std::map<std::int64_t, std::int64_t>;  // id in the file, id in the result
 
 template <class T>
 std::optional<std::string> unfit_row(T& item) {
@@ -38,8 +43,7 @@ store::Values content(T item) {
 
 /// Targets or cards: those to be added, with what became of the others. placed: (id in the file, id in the result) of each that is there or will be.
 template <class T>
-std::vector<T> fitted(std::vector<T>& incoming, const std::vector<T>& there, const std::string& what, bool rename, Exchange& result,
-                      std::map<std::int64_t, std::int64_t>& placed) {
+std::vector<T> fitted(std::vector<T>& incoming, const std::vector<T>& there, const std::string& what, bool rename, Exchange& result, Placed& placed) {
     std::map<std::string, T> known;
     std::set<std::string> taken;
     for (const T& item : there) {
@@ -73,32 +77,36 @@ std::vector<T> fitted(std::vector<T>& incoming, const std::vector<T>& there, con
     return added;
 }
 
+/// Where a link leads now; cleared, and false, where that was not taken.
+bool lead(std::optional<std::int64_t>& link, const Placed& placed) {
+    if (!link) return true;
+    const auto found = placed.find(*link);
+    link = found == placed.end() ? std::nullopt : std::optional(found->second);
+    return link.has_value();
+}
+
 /// A reading's columns without its link.
 store::Values unlinked(KeptReading reading) {
     reading.target.reset();
     return store::values(reading);
 }
 
-std::vector<KeptReading> fitted_readings(std::vector<KeptReading>& incoming, const std::vector<KeptReading>& there,
-                                         const std::map<std::int64_t, std::int64_t>& placed, Exchange& result) {
-    std::set<store::Values> known;
-    for (const KeptReading& reading : there) known.insert(unlinked(reading));
+std::vector<KeptReading> fitted_readings(std::vector<KeptReading>& incoming, const std::vector<KeptReading>& there, const Placed& placed,
+                                         Exchange& result, Placed& readings) {
+    std::map<store::Values, std::int64_t> known;
+    for (const KeptReading& reading : there) known.emplace(unlinked(reading), reading.id);
     std::vector<KeptReading> added;
     std::size_t repeated = 0, loose = 0;
     for (KeptReading& reading : incoming) {
-        if (!known.insert(unlinked(reading)).second) {
+        const std::int64_t id = -1 - static_cast<std::int64_t>(added.size());
+        const auto [same, fresh] = known.emplace(unlinked(reading), id);
+        readings[reading.id] = same->second;
+        if (!fresh) {
             ++repeated;
             continue;
         }
-        if (reading.target) {
-            const auto found = placed.find(*reading.target);
-            if (found == placed.end()) {
-                ++loose;
-                reading.target.reset();
-            } else {
-                reading.target = found->second;
-            }
-        }
+        loose += lead(reading.target, placed) ? 0 : 1;
+        reading.id = id;
         added.push_back(std::move(reading));
     }
     const auto of = [](std::size_t count) { return std::to_string(count) + (count == 1 ? " reading" : " readings"); };
@@ -107,23 +115,114 @@ std::vector<KeptReading> fitted_readings(std::vector<KeptReading>& incoming, con
     return added;
 }
 
-/// Inside together(). Link by link: a reading's target is known once the target is there.
-Result<Done> insert_all(Workbook& workbook, Exchange& exchange) {
-    std::map<std::int64_t, std::int64_t> placed;
-    for (Target& target : exchange.targets) {
-        const std::int64_t before = target.id;
-        const auto added = workbook.add(std::move(target));
+/// From the outside inwards, so that a part's parent is placed before it.
+std::vector<Part> fitted_parts(std::vector<Part>& incoming, const std::vector<Part>& there, const Placed& targets, Exchange& result, Placed& placed) {
+    std::map<std::pair<std::int64_t, std::string>, const Part*> known;  // by parent (0: none) and name
+    for (const Part& part : there) known.emplace(std::pair(part.parent.value_or(0), part.name), &part);
+    std::map<std::int64_t, std::vector<Part*>> inside;
+    for (Part& part : incoming) inside[part.parent.value_or(0)].push_back(&part);
+    std::vector<Part> added;
+    std::map<std::pair<std::int64_t, std::string>, std::int64_t> fresh;
+    std::vector<std::int64_t> open{0};
+    std::set<std::int64_t> done;
+    std::size_t bare = 0;
+    while (!open.empty()) {
+        const std::int64_t outer = open.back();
+        open.pop_back();
+        for (Part* part : inside[outer]) {
+            if (!done.insert(part->id).second) continue;
+            open.push_back(part->id);
+            bare += lead(part->target, targets) ? 0 : 1;
+            static_cast<void>(lead(part->parent, placed));
+            const std::pair key(part->parent.value_or(0), part->name);
+            const auto same = known.find(key);
+            const auto twice = fresh.find(key);
+            if (same != known.end()) {
+                const Part& other = *same->second;
+                const bool alike = other.target == part->target && other.status == part->status && other.note == part->note;
+                placed[part->id] = other.id;
+                result.not_taken.push_back({"", part->name, alike ? "this part is there already" : "another part has this name in the same place"});
+            } else if (twice != fresh.end()) {
+                placed[part->id] = twice->second;
+                result.not_taken.push_back({"", part->name, "another part of the file has this name in the same place"});
+            } else {
+                const std::int64_t id = -1 - static_cast<std::int64_t>(added.size());
+                placed[part->id] = fresh[key] = id;
+                added.push_back(*part);
+                added.back().id = id;
+            }
+        }
+    }
+    for (const Part& part : incoming) {
+        if (!done.contains(part.id)) result.not_taken.push_back({"", part.name, "what this part stands in is not in the file"});
+    }
+    if (bare > 0)
+        result.notes.push_back(std::to_string(bare) + (bare == 1 ? " part" : " parts") + " taken without the color worn, which was not taken");
+    return added;
+}
+
+std::vector<Note> fitted_notes(std::vector<Note>& incoming, const std::vector<Note>& there, const Placed& targets, const Placed& parts,
+                               const Placed& readings, Exchange& result) {
+    const auto content_of = [](const Note& note) { return std::tuple(note.target, note.part, note.reading, note.text); };
+    std::set<decltype(content_of(Note{}))> known;
+    for (const Note& note : there) known.insert(content_of(note));
+    std::vector<Note> added;
+    std::size_t lost = 0, repeated = 0;
+    for (Note& note : incoming) {
+        const bool leads = lead(note.target, targets) && lead(note.part, parts) && lead(note.reading, readings);
+        if (!leads) {
+            ++lost;
+        } else if (!known.insert(content_of(note)).second) {
+            ++repeated;
+        } else {
+            added.push_back(std::move(note));
+        }
+    }
+    const auto of = [](std::size_t count) { return std::to_string(count) + (count == 1 ? " note" : " notes"); };
+    if (repeated > 0) result.not_taken.push_back({"", of(repeated), "there already"});
+    if (lost > 0) result.not_taken.push_back({"", of(lost), "what they are about was not taken"});
+    return added;
+}
+
+/// Where a link leads now that what it leads to has been added.
+void settle(std::optional<std::int64_t>& link, const Placed& placed) {
+    if (link && *link < 0) link = placed.at(*link);
+}
+
+template <class T>
+Result<Done> insert_each(Workbook& workbook, std::vector<T>& things, Placed& placed, const std::function<void(T&)>& links) {
+    for (T& thing : things) {
+        links(thing);
+        const std::int64_t before = thing.id;
+        const auto added = workbook.add(std::move(thing));
         if (!added) return added.error();
         placed[before] = added->id;
     }
-    for (KeptReading& reading : exchange.readings) {
-        if (reading.target && *reading.target < 0) reading.target = placed.at(*reading.target);
-        if (const auto added = workbook.add(std::move(reading)); !added) return added.error();
-    }
-    for (Card& card : exchange.cards) {
-        if (const auto added = workbook.add(std::move(card)); !added) return added.error();
-    }
     return Done{};
+}
+
+/// Inside together(): what is linked to before what links to it.
+Result<Done> insert_all(Workbook& workbook, Exchange& all) {
+    Placed targets, parts, readings, others;
+    const auto free = [](auto&) {};
+    Result<Done> done = insert_each<Target>(workbook, all.targets, targets, free);
+    if (done) done = insert_each<KeptReading>(workbook, all.readings, readings, [&](KeptReading& reading) { settle(reading.target, targets); });
+    if (done) done = insert_each<Card>(workbook, all.cards, others, free);
+    if (done) done = insert_each<Lamp>(workbook, all.lamps, others, free);
+    if (done) {
+        done = insert_each<Part>(workbook, all.parts, parts, [&](Part& part) {
+            settle(part.parent, parts);
+            settle(part.target, targets);
+        });
+    }
+    if (done) {
+        done = insert_each<Note>(workbook, all.kept_notes, others, [&](Note& note) {
+            settle(note.target, targets);
+            settle(note.part, parts);
+            settle(note.reading, readings);
+        });
+    }
+    return done;
 }
 
 }  // namespace
@@ -131,6 +230,9 @@ Result<Done> insert_all(Workbook& workbook, Exchange& exchange) {
 std::optional<std::string> unfit(Target& target) { return unfit_row(target); }
 std::optional<std::string> unfit(KeptReading& reading) { return unfit_row(reading); }
 std::optional<std::string> unfit(Card& card) { return unfit_row(card); }
+std::optional<std::string> unfit(Lamp& lamp) { return unfit_row(lamp); }
+std::optional<std::string> unfit(Part& part) { return unfit_row(part); }
+std::optional<std::string> unfit(Note& note) { return unfit_row(note); }
 
 std::optional<std::string> implausible(const Lab& color) {
     if (!(color.L >= -5 && color.L <= 120)) return "no surface has its L*";
@@ -145,10 +247,19 @@ Result<Exchange> everything_in(const Workbook& workbook) {
     if (!readings) return readings.error();
     auto cards = workbook.cards();
     if (!cards) return cards.error();
+    auto lamps = workbook.lamps();
+    if (!lamps) return lamps.error();
+    auto parts = workbook.parts();
+    if (!parts) return parts.error();
+    auto notes = workbook.notes();
+    if (!notes) return notes.error();
     Exchange all;
     all.targets = *std::move(targets);
     all.readings = *std::move(readings);
     all.cards = *std::move(cards);
+    all.lamps = *std::move(lamps);
+    all.parts = *std::move(parts);
+    all.kept_notes = *std::move(notes);
     std::reverse(all.readings.begin(), all.readings.end());  // oldest first, so that they keep their order when they are added
     return all;
 }
@@ -166,6 +277,12 @@ Result<Exchange> only(Exchange all, const std::vector<std::string>& names) {
     for (KeptReading& reading : all.readings) {
         if (reading.target && ids.contains(*reading.target)) some.readings.push_back(std::move(reading));
     }
+    std::set<std::int64_t> readings;
+    for (const KeptReading& reading : some.readings) readings.insert(reading.id);
+    for (Note& note : all.kept_notes) {
+        if ((note.target && ids.contains(*note.target)) || (note.reading && readings.contains(*note.reading)))
+            some.kept_notes.push_back(std::move(note));
+    }
     return some;
 }
 
@@ -173,10 +290,13 @@ Exchange fit_in(Exchange incoming, const Exchange& there, bool rename) {
     Exchange result;
     result.not_taken = std::move(incoming.not_taken);
     result.notes = std::move(incoming.notes);
-    std::map<std::int64_t, std::int64_t> placed, cards;
-    result.targets = fitted(incoming.targets, there.targets, "target", rename, result, placed);
-    result.cards = fitted(incoming.cards, there.cards, "card", rename, result, cards);
-    result.readings = fitted_readings(incoming.readings, there.readings, placed, result);
+    Placed targets, readings, parts, others;
+    result.targets = fitted(incoming.targets, there.targets, "target", rename, result, targets);
+    result.cards = fitted(incoming.cards, there.cards, "card", rename, result, others);
+    result.lamps = fitted(incoming.lamps, there.lamps, "lamp", rename, result, others);
+    result.readings = fitted_readings(incoming.readings, there.readings, targets, result, readings);
+    result.parts = fitted_parts(incoming.parts, there.parts, targets, result, parts);
+    result.kept_notes = fitted_notes(incoming.kept_notes, there.kept_notes, targets, parts, readings, result);
     return result;
 }
 

@@ -24,6 +24,9 @@ struct Exchange {
     std::vector<Target> targets;
     std::vector<KeptReading> readings;  // target: the id of one of `targets` as they stand here
     std::vector<Card> cards;
+    std::vector<Lamp> lamps;
+    std::vector<Part> parts;       // parent and target: ids of parts and targets as they stand here
+    std::vector<Note> kept_notes;  // about one of the targets, parts or readings here, by its id
     std::vector<NotTaken> not_taken;
     std::vector<Renamed> renamed;
     std::vector<std::string> notes;  // what the user must be told of the whole: assumptions, what was turned into something else
@@ -31,12 +34,12 @@ struct Exchange {
 
 /// All of a workbook that can be exchanged. Errors: those of its reading calls.
 [[nodiscard]] Result<Exchange> everything_in(const Workbook&);
-/// Only the targets of these names, with their readings, no cards. Error: name_unknown.
+/// Only the targets of these names, with their readings and the notes on either; no cards, lamps or parts. Error: name_unknown.
 [[nodiscard]] Result<Exchange> only(Exchange, const std::vector<std::string>& names);
 
 /// What of `incoming` is to be added beside `there`. What is there already in the same form is left out; so is what bears the name of something
-/// else, or it gets a name that is free (`rename`). Both are listed. The ids of targets to be added become -1, -2, ...; a reading's target is one of
-/// those, the id of one that is there, or nothing.
+/// else, or it gets a name that is free (`rename`). Both are listed. A part goes where its parent went; one that has the place and name of another is
+/// not taken, but what stands in it goes there. Ids of what is to be added become -1, -2, ...; links lead to those, to what is there, or to nothing.
 [[nodiscard]] Exchange fit_in(Exchange incoming, const Exchange& there, bool rename);
 
 /// Adds all that fit_in left, as one change: all of it or nothing, and taken back as one. What has a time of making keeps it. words: what that change
@@ -47,6 +50,9 @@ struct Exchange {
 [[nodiscard]] std::optional<std::string> unfit(Target&);
 [[nodiscard]] std::optional<std::string> unfit(KeptReading&);
 [[nodiscard]] std::optional<std::string> unfit(Card&);
+[[nodiscard]] std::optional<std::string> unfit(Lamp&);
+[[nodiscard]] std::optional<std::string> unfit(Part&);
+[[nodiscard]] std::optional<std::string> unfit(Note&);
 /// Also: is it a color at all? Wide limits, L* -5..120 and chroma up to 250, so that what readings gave comes through.
 [[nodiscard]] std::optional<std::string> implausible(const Lab&);
 

@@ -148,8 +148,7 @@ public:
             into.notes.push_back("no standard deviation is given: " + shortest(kAssumedSd) + " is assumed in each of L*, a*, b*");
         }
         if (from_spectra_ > 0) {
-            into.notes.push_back(std::to_string(from_spectra_) +
-                                 " reflectances became Lab under the light named (CIE 15): a target keeps no spectrum");
+            into.notes.push_back(std::to_string(from_spectra_) + " spectra became Lab under the light named (CIE 15); they are kept too");
         }
         if (comma_) into.notes.push_back("figures were read with a decimal comma");
     }
@@ -189,6 +188,8 @@ private:
         target.source = cell(row, "source");
         if (target.source.empty()) target.source = how_.file + " line " + std::to_string(row.line);
         target.created = cell(row, "created");
+        target.spectrum = cell(row, "spectrum");
+        target.caution = cell(row, "caution");
     }
 
     void fill_white(const TextRow& row, Target& target) {
@@ -245,6 +246,7 @@ private:
         if (!surface) return refuse("its spectrum: " + surface.error().cause);
         if (lit == nullptr) return refuse("light: " + sw::quoted(target.light) + " is none that is known");
         target.lab = lab(xyz(*surface, *lit, target.observer), xyz(*lit, target.observer));
+        target.spectrum = "nm,reflectance\n" + text;
         ++from_spectra_;
     }
 
@@ -315,8 +317,8 @@ Result<Heading> find_heading(std::string_view text, const CsvReading& how) {
 }  // namespace
 
 bool is_column_meaning(std::string_view word) {
-    constexpr std::array<std::string_view, 16> words{"name", "l",  "a",    "b",     "c",        "h",      "x",       "y",
-                                                     "z",    "sd", "kind", "light", "observer", "source", "created", "none"};
+    constexpr std::array<std::string_view, 18> words{"name", "l",    "a",     "b",        "c",      "h",       "x",        "y",       "z",
+                                                     "sd",   "kind", "light", "observer", "source", "created", "spectrum", "caution", "none"};
     const auto among = [&](const auto& list) { return std::find(list.begin(), list.end(), word) != list.end(); };
     return among(words) || among(kCovariance) || among(kWhite) || (word.starts_with("nm") && wavelength(std::string(word)));
 }

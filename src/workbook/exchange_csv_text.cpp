@@ -29,14 +29,15 @@ std::string cell_of(const std::optional<double>& figure) { return figure ? short
 std::string targets_csv(const std::vector<Target>& targets) {
     std::vector<std::string> cells{"name"};
     append(cells, color_headings());
-    append(cells, {"kind", "light", "observer", "source", "created", "lch_c", "lch_h", "lrv", "srgb"});
+    append(cells, {"kind", "light", "observer", "source", "created", "spectrum", "caution", "lch_c", "lch_h", "lrv", "srgb"});
     std::string text = comma_row(cells);
     for (const Target& target : targets) {
         cells = {target.name};
         append(cells, color_cells(target.lab, target.lab_covariance));
         const Lch polar = lch(target.lab);
         append(cells, {to_word(target.kind), target.light, target.observer == Observer::degree10 ? "10" : "2", target.source, target.created,
-                       shortest(polar.C), shortest(polar.h), shortest(xyz(target.lab).Y), hex(screen_color(target.lab).rgb)});
+                       target.spectrum, target.caution, shortest(polar.C), shortest(polar.h), shortest(xyz(target.lab).Y),
+                       hex(screen_color(target.lab).rgb)});
         text += comma_row(cells);
     }
     return text;

@@ -100,7 +100,7 @@ public:
         if (sd_assumed_) result_.notes.push_back("no standard deviation is given: " + shortest(kAssumedSd) + " is assumed in each of L*, a*, b*");
         if (spectra_ > 0) {
             result_.notes.push_back(std::to_string(spectra_) + (spectra_ == 1 ? " spectrum" : " spectra") +
-                                    " became Lab under D50, 2 degrees (CIE 15): a target keeps no spectrum");
+                                    " became Lab under D50, 2 degrees (CIE 15); they are kept too");
         }
         return std::move(result_);
     }
@@ -147,6 +147,7 @@ private:
         }
         if (const auto found = tags.find("kind"); found != tags.end()) target.kind = target_kind(found->second).value_or(target.kind);
         if (const auto found = tags.find("source"); found != tags.end()) target.source = found->second;
+        if (const auto found = tags.find("caution"); found != tags.end()) target.caution = found->second;
     }
 
     void take_card(const xmlNode* object, const std::string& name, const Tags& tags) {
@@ -166,7 +167,7 @@ private:
         } else if (const xmlNode* spectrum = child(values, "ReflectanceSpectrum"); spectrum != nullptr) {
             const auto csv = spectrum_csv(spectrum);
             if (!csv) return;
-            card.value = SpectrumText{"nm,reflectance\n" + *csv};
+            card.value = SpectrumText{cxf::kSpectrumHead + *csv};
         } else {
             return refuse("holds no color");
         }
@@ -200,6 +201,11 @@ private:
             const auto white = fill_light(color, target);
             if (!white) return;
             const auto& [x, y, z] = *found;
+            if (const xmlNode* spectrum = child(values, "ReflectanceSpectrum"); spectrum != nullptr) {
+                const auto csv = spectrum_csv(spectrum);
+                if (!csv) return;
+                target.spectrum = cxf::kSpectrumHead + *csv;
+            }
             target.lab = std::string_view(name) == "ColorCIELab"   ? Lab{x, y, z, *white}
                          : std::string_view(name) == "ColorCIELCh" ? lab(Lch{x, y, z}, *white)
                                                                    : lab(Xyz{x, y, z}, *white);
@@ -215,6 +221,7 @@ private:
         const auto d50 = light("D50");
         const Xyz white = xyz(*d50, Observer::degree2);
         target.lab = lab(xyz(*surface, *d50, Observer::degree2), white);
+        target.spectrum = cxf::kSpectrumHead + *csv;
         ++spectra_;
     }
 

@@ -63,11 +63,14 @@ private:
         for (int row = 0; row < 3; ++row) {
             for (int column = row; column < 3; ++column) upper.push_back(target.lab_covariance(row, column));
         }
-        object("Standard", target.name, target.created, lab_element(lab, specification(target.light, target.observer)),
-               {{"white", numbers({lab.white.X, lab.white.Y, lab.white.Z})},
-                {"covariance", numbers(upper)},
-                {"kind", to_word(target.kind)},
-                {"source", target.source}});
+        const auto table = target.spectrum.empty() ? Result<SpectrumTable>(Error{}) : parse_spectrum(target.spectrum, target.name);
+        Tags tags{{"white", numbers({lab.white.X, lab.white.Y, lab.white.Z})},
+                  {"covariance", numbers(upper)},
+                  {"kind", to_word(target.kind)},
+                  {"source", target.source}};
+        if (!target.caution.empty()) tags["caution"] = target.caution;
+        object("Standard", target.name, target.created,
+               lab_element(lab, specification(target.light, target.observer)) + (table ? spectrum_element(*table) : ""), tags);
     }
 
     void add(const Card& card) {
@@ -83,13 +86,15 @@ private:
             result_.left_out.push_back({"", card.name, "CxF has no place for a card that is known by its LRV only"});
             return;
         }
-        std::vector<double> values = table->value;
+        object("Card", card.name, card.created, spectrum_element(*table), tags);
+    }
+
+    std::string spectrum_element(const SpectrumTable& table) {
+        std::vector<double> values = table.value;
         const bool percent = std::any_of(values.begin(), values.end(), [](double v) { return v > 1.5; });  // as reflectance() tells it
         if (percent) std::transform(values.begin(), values.end(), values.begin(), [](double v) { return v / 100; });
-        object("Card", card.name, card.created,
-               "<cc:ReflectanceSpectrum ColorSpecification=\"" + specification(*table) + "\" StartWL=\"" + shortest(table->first_nm) + "\">" +
-                   numbers(values) + "</cc:ReflectanceSpectrum>",
-               tags);
+        return "<cc:ReflectanceSpectrum ColorSpecification=\"" + specification(table) + "\" StartWL=\"" + shortest(table.first_nm) + "\">" +
+               numbers(values) + "</cc:ReflectanceSpectrum>";
     }
 
     static std::string lab_element(const Lab& lab, const std::string& specification) {

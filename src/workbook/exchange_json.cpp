@@ -25,6 +25,8 @@ Json color_json(const Lab& color, const Eigen::Matrix3d& covariance) {
 
 Json optional_json(const std::optional<double>& figure) { return figure ? Json(*figure) : Json(nullptr); }
 
+Json link_json(const std::optional<std::int64_t>& id) { return id ? Json(*id) : Json(nullptr); }
+
 Json thing_json(const Target& target) {
     Json json{{"id", target.id}, {"name", target.name}};
     json.update(color_json(target.lab, target.lab_covariance));
@@ -32,12 +34,14 @@ Json thing_json(const Target& target) {
                      {"light", target.light},
                      {"observer", target.observer == Observer::degree10 ? 10 : 2},
                      {"source", target.source},
-                     {"created", target.created}});
+                     {"created", target.created},
+                     {"spectrum", target.spectrum},
+                     {"caution", target.caution}});
     return json;
 }
 
 Json thing_json(const KeptReading& reading) {
-    Json json{{"target", reading.target ? Json(*reading.target) : Json(nullptr)}, {"name", reading.name}};
+    Json json{{"id", reading.id}, {"target", link_json(reading.target)}, {"name", reading.name}};
     json.update(color_json(reading.lab, reading.lab_covariance));
     json.update(Json{{"light", reading.light},
                      {"photo_file", reading.photo_file},
@@ -60,6 +64,28 @@ Json thing_json(const Card& card) {
     if (const auto* spectrum = std::get_if<SpectrumText>(&card.value)) json["spectrum"] = spectrum->csv;
     json.update(Json{{"sd", card.sd}, {"sd_assumed", card.sd_assumed}, {"source", card.source}, {"created", card.created}});
     return json;
+}
+
+Json thing_json(const Lamp& lamp) {
+    return {{"name", lamp.name}, {"light", lamp.light}, {"spectrum", lamp.spectrum}, {"source", lamp.source}, {"created", lamp.created}};
+}
+
+Json thing_json(const Part& part) {
+    return {{"id", part.id},
+            {"name", part.name},
+            {"parent", link_json(part.parent)},
+            {"target", link_json(part.target)},
+            {"status", to_word(part.status)},
+            {"note", part.note},
+            {"created", part.created}};
+}
+
+Json thing_json(const Note& note) {
+    return {{"target", link_json(note.target)},
+            {"part", link_json(note.part)},
+            {"reading", link_json(note.reading)},
+            {"text", note.text},
+            {"created", note.created}};
 }
 
 template <class T>
@@ -173,11 +199,14 @@ Target read_target(Members& from) {
     target.observer = observer == 10 ? Observer::degree10 : Observer::degree2;
     target.source = from.text("source");
     target.created = from.text("created");
+    target.spectrum = from.text("spectrum");
+    target.caution = from.text("caution");
     return target;
 }
 
 KeptReading read_reading(Members& from) {
     KeptReading reading;
+    reading.id = from.id("id").value_or(0);
     reading.target = from.id("target");
     reading.name = from.text("name");
     from.color(reading.lab, reading.lab_covariance);
@@ -213,6 +242,44 @@ Card read_card(Members& from) {
     return card;
 }
 
+Lamp read_lamp(Members& from) {
+    Lamp lamp;
+    for (const auto& [name, text] :
+         {std::pair{"name", &lamp.name}, {"light", &lamp.light}, {"spectrum", &lamp.spectrum}, {"source", &lamp.source}, {"created", &lamp.created}})
+        *text = from.text(name);
+    return lamp;
+}
+
+Part read_part(Members& from) {
+    Part part;
+    part.id = from.id("id").value_or(0);
+    part.name = from.text("name");
+    part.parent = from.id("parent");
+    part.target = from.id("target");
+    const auto status = part_status(from.text("status"));
+    if (!status) from.wrong("status", "missing, target, mixing, within, painted or coated");
+    part.status = status.value_or(PartStatus::missing);
+    part.note = from.text("note");
+    part.created = from.text("created");
+    return part;
+}
+
+Note read_note(Members& from) {
+    Note note;
+    note.target = from.id("target");
+    note.part = from.id("part");
+    note.reading = from.id("reading");
+    note.text = from.text("text");
+    note.created = from.text("created");
+    return note;
+}
+
+template <class T>
+const std::string& called(const T& thing) {
+    return thing.name;
+}
+const std::string& called(const Note& note) { return note.text; }
+
 template <class T>
 void read_list(const Json& whole, const char* name, T (*read)(Members&), std::vector<T>& into, std::vector<NotTaken>& not_taken) {
     if (!whole.contains(name)) return;
@@ -223,7 +290,7 @@ void read_list(const Json& whole, const char* name, T (*read)(Members&), std::ve
         const auto flaw = members.flaw() ? members.flaw() : unfit(thing);
         ++place;
         if (flaw) {
-            not_taken.push_back({std::string(name) + " " + std::to_string(place), thing.name, *flaw});
+            not_taken.push_back({std::string(name) + " " + std::to_string(place), called(thing), *flaw});
         } else {
             into.push_back(std::move(thing));
         }
@@ -237,7 +304,10 @@ std::string exchange_json(const Exchange& all) {
                     {"version", kExchangeVersion},
                     {"targets", list_json(all.targets)},
                     {"readings", list_json(all.readings)},
-                    {"cards", list_json(all.cards)}};
+                    {"cards", list_json(all.cards)},
+                    {"lamps", list_json(all.lamps)},
+                    {"parts", list_json(all.parts)},
+                    {"notes", list_json(all.kept_notes)}};
     return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
@@ -257,7 +327,7 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
                          "use the version of this program that wrote it");
     }
     std::size_t things = 0;
-    for (const char* name : {"targets", "readings", "cards"}) {
+    for (const char* name : {"targets", "readings", "cards", "lamps", "parts", "notes"}) {
         if (!json.contains(name)) continue;
         if (!json[name].is_array())
             return malformed("its \"" + std::string(name) + "\" is no list", "see that it was written by swatchwright export");
@@ -268,6 +338,9 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
     read_list<Target>(json, "targets", read_target, read.targets, read.not_taken);
     read_list<KeptReading>(json, "readings", read_reading, read.readings, read.not_taken);
     read_list<Card>(json, "cards", read_card, read.cards, read.not_taken);
+    read_list<Lamp>(json, "lamps", read_lamp, read.lamps, read.not_taken);
+    read_list<Part>(json, "parts", read_part, read.parts, read.not_taken);
+    read_list<Note>(json, "notes", read_note, read.kept_notes, read.not_taken);
     return read;
 }
 

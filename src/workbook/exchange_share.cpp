@@ -36,6 +36,7 @@ Exchange fit_to_share(Exchange all) {
     for (Target& target : all.targets) {
         target.source = without_folders(target.source, kSourceEnds);
         target.light = without_folders(target.light, kLightEnds);
+        if (!target.spectrum.empty()) target.spectrum = bare_spectrum(target.spectrum);
     }
     for (KeptReading& reading : all.readings) {
         reading.photo_file = without_folders(reading.photo_file, "");
@@ -45,6 +46,11 @@ Exchange fit_to_share(Exchange all) {
     for (Card& card : all.cards) {
         card.source = without_folders(card.source, kSourceEnds);
         if (auto* spectrum = std::get_if<SpectrumText>(&card.value)) spectrum->csv = bare_spectrum(spectrum->csv);
+    }
+    for (Lamp& lamp : all.lamps) {
+        lamp.light = without_folders(lamp.light, kLightEnds);
+        lamp.source = without_folders(lamp.source, kSourceEnds);
+        if (!lamp.spectrum.empty()) lamp.spectrum = bare_spectrum(lamp.spectrum);
     }
     return all;
 }

@@ -38,6 +38,9 @@ Exchange samples() {
     all.targets[1].name = "Straw 31, \"dry\"; = +1";
     all.targets[2].name = "Τεφρό & <μπλε> ' 灰";
     all.targets[3].name = std::string(200, 'x');
+    all.targets[6].spectrum = "nm,reflectance\n";
+    for (int nm = 380; nm <= 730; nm += 10) all.targets[6].spectrum += std::to_string(nm) + ",0." + std::to_string(nm) + "1\n";
+    all.targets[8].caution = "appearance on screen, \"graded\"";
     all.targets[4].source = "  two\r\nlines, \"quoted\"";
     for (int number = 0; number < 20; ++number) {
         KeptReading reading = sample_reading(number);
@@ -50,7 +53,35 @@ Exchange samples() {
         card.created = "2031-05-08T07:08:09.1" + std::to_string(10 + number) + "Z";
         all.cards.push_back(card);
     }
+    for (std::size_t number = 0; number < all.readings.size(); ++number) all.readings[number].id = static_cast<std::int64_t>(number) + 100;
+    for (int number = 0; number < 6; ++number) {
+        Lamp lamp = sample_lamp(number);
+        Part part = sample_part(number, number % 3 == 1 ? number : 0, number > 2 ? number - 1 : 0);  // 3 in 2, ... 6 in 5
+        Note note = sample_note(number, number % 3 == 0 ? number + 1 : 0, number % 3 == 1 ? number + 1 : 0, number % 3 == 2 ? 100 + number : 0);
+        part.id = number + 1;
+        for (std::string* created : {&lamp.created, &part.created, &note.created})
+            *created = "2031-05-09T07:08:09.1" + std::to_string(10 + number) + "Z";
+        all.lamps.push_back(lamp);
+        all.parts.push_back(part);
+        all.kept_notes.push_back(note);
+    }
     return all;
+}
+
+/// "brake wheel 1/brake wheel 2, wears Damson 3": what a part is, whatever the ids.
+std::string part_words(const Exchange& all, const Part& part) {
+    const auto worn = std::find_if(all.targets.begin(), all.targets.end(), [&](const Target& t) { return part.target && t.id == *part.target; });
+    return part_path(all.parts, part) + (worn == all.targets.end() ? "" : ", wears " + worn->name) + ", " + to_word(part.status) + ", " + part.note +
+           ", " + part.created;
+}
+/// Likewise what a note is about.
+std::string note_words(const Exchange& all, const Note& note) {
+    const auto name_of = [](const auto& list, std::optional<std::int64_t> id) {
+        const auto found = std::find_if(list.begin(), list.end(), [&](const auto& thing) { return id && thing.id == *id; });
+        return found == list.end() ? std::string("-") : found->name;
+    };
+    return name_of(all.targets, note.target) + ", " + name_of(all.parts, note.part) + ", " + name_of(all.readings, note.reading) + ": " + note.text +
+           ", " + note.created;
 }
 
 void expect_same_targets(const std::vector<Target>& read, const std::vector<Target>& written) {
@@ -127,7 +158,8 @@ TEST(ExchangeCsv, ReflectancesBecomeLabByIntegration) {
     EXPECT_NEAR(read.targets[0].lab.L, 116 * std::cbrt(0.5) - 16, 1e-9);
     EXPECT_NEAR(read.targets[0].lab.a, 0, 1e-9);
     EXPECT_NEAR(read.targets[0].lab.b, 0, 1e-9);
-    EXPECT_THAT(read.notes, testing::Contains(HasSubstr("keeps no spectrum")));
+    EXPECT_THAT(read.notes, testing::Contains(HasSubstr("spectra became Lab")));
+    EXPECT_TRUE(read.targets[0].spectrum.starts_with("nm,reflectance\n400,0.5\n")) << read.targets[0].spectrum;
     EXPECT_THAT(read.notes, testing::Contains(HasSubstr("0.5 is assumed")));
 }
 
@@ -158,8 +190,8 @@ TEST(ExchangeJson, EverythingComesBackToTheLastDigit) {
     EXPECT_TRUE(read.not_taken.empty()) << read.not_taken.front().reason;
     expect_same_targets(read.targets, all.targets);
     const Exchange fresh = fit_in(read, {}, false);
-    ASSERT_TRUE(add_all(folder / "new.swb", fresh));
-    const Workbook workbook = opened(folder / "new.swb", false);
+    Workbook workbook = opened(folder / "new.swb");
+    ASSERT_TRUE(add_all(workbook, fresh, "Imported"));
     const Exchange kept = taken(everything_in(workbook));
     ASSERT_EQ(kept.readings.size(), all.readings.size());
     for (std::size_t i = 0; i < all.readings.size(); ++i) {
@@ -176,6 +208,18 @@ TEST(ExchangeJson, EverythingComesBackToTheLastDigit) {
     }
     ASSERT_EQ(kept.cards.size(), all.cards.size());
     for (std::size_t i = 0; i < all.cards.size(); ++i) EXPECT_TRUE(same_content(kept.cards[i], all.cards[i])) << i;
+    ASSERT_EQ(kept.lamps.size(), all.lamps.size());
+    for (std::size_t i = 0; i < all.lamps.size(); ++i) EXPECT_TRUE(same_content(kept.lamps[i], all.lamps[i])) << i;
+    std::vector<std::string> parts, expected, notes, expected_notes;
+    for (const Part& part : kept.parts) parts.push_back(part_words(kept, part));
+    for (const Part& part : all.parts) expected.push_back(part_words(all, part));
+    EXPECT_THAT(parts, testing::UnorderedElementsAreArray(expected));
+    for (const Note& note : kept.kept_notes) notes.push_back(note_words(kept, note));
+    for (const Note& note : all.kept_notes) expected_notes.push_back(note_words(all, note));
+    EXPECT_THAT(notes, testing::UnorderedElementsAreArray(expected_notes));
+    const Exchange again = fit_in(read, kept, false);  // a second time nothing is new
+    EXPECT_EQ(again.targets.size() + again.readings.size() + again.cards.size() + again.lamps.size() + again.parts.size() + again.kept_notes.size(),
+              0U);
     EXPECT_EQ(exchange_json(only(kept, {"Damson 0"}).value()).find("Damson 5\""), std::string::npos);
 }
 
@@ -302,7 +346,7 @@ TEST(ExchangeFit, TakenNamesAreListedOrGetAnother) {
     ASSERT_EQ(renamed.targets.size(), 1U);
     EXPECT_EQ(renamed.targets[0].name, blue.name + " (2)");
     EXPECT_EQ(renamed.renamed.at(0).to, renamed.targets[0].name);
-    ASSERT_TRUE(add_all(folder / "w.swb", renamed));
+    ASSERT_TRUE(add_all(workbook, renamed, "Imported"));
     const Exchange after = taken(everything_in(workbook));
     EXPECT_EQ(after.targets.size(), 2U);
     EXPECT_EQ(after.readings.size(), 2U);
@@ -314,12 +358,41 @@ TEST(ExchangeFit, TakenNamesAreListedOrGetAnother) {
     EXPECT_EQ(fit_in(longest, {}, true).targets.at(1).name, std::string(196, 'x') + " (2)");
 }
 
+// A part goes where its parent went, whatever the order in the file; what hangs in the air is listed.
+TEST(ExchangeFit, PartsKeepTheirPlace) {
+    Exchange there, incoming;
+    Part car = sample_part(0), wheel = sample_part(2);
+    car.id = 70;
+    there.parts = {car};
+    car.id = 9;
+    wheel.id = 3;
+    wheel.parent = 9;
+    Part spoke = sample_part(4), ring = sample_part(6), lost = sample_part(8);
+    spoke.id = 1;
+    spoke.parent = 3;
+    ring.id = 5;
+    ring.parent = 6;
+    lost.id = 6;
+    lost.parent = 5;
+    incoming.parts = {spoke, wheel, car, ring, lost};
+    const Exchange fresh = fit_in(incoming, there, false);
+    ASSERT_EQ(fresh.parts.size(), 2U);
+    EXPECT_EQ(fresh.parts[0].name, wheel.name);
+    EXPECT_EQ(fresh.parts[0].parent, 70);
+    EXPECT_EQ(fresh.parts[1].parent, fresh.parts[0].id);
+    ASSERT_EQ(fresh.not_taken.size(), 3U);
+    EXPECT_THAT(fresh.not_taken[0].reason, HasSubstr("there already"));
+    EXPECT_THAT(fresh.not_taken[2].reason, HasSubstr("stands in is not in the file"));
+}
+
 TEST(ExchangeShare, NothingPrivateGoesOut) {
     Exchange all = samples();
     all.targets[0].source = "/media/ada lovelace/My Photos/bench.jpg 100,20,50,50; ../frames/f2.png 1,2,3,4";
     all.targets[0].light = "0.7*/media/ada lovelace/lamp.csv+0.3*D65";
     all.readings[0].photo_file = "C:\\Users\\ada lovelace\\bench.jpg";
     all.readings[0].calibration_json = "{\"file\":\"/media/ada lovelace/x\"}";
+    all.lamps[1].source = "/media/ada lovelace/lamp.csv";
+    all.lamps[1].spectrum = "# serial no. 4711\n" + all.lamps[1].spectrum;
     auto& spectrum = std::get<SpectrumText>(all.cards[2].value);
     spectrum.csv = "# serial no. 4711, ada lovelace\n" + spectrum.csv;
     const Exchange shared = fit_to_share(all);
@@ -342,16 +415,19 @@ TEST(ExchangeFit, AllOrNothingIsAdded) {
     const std::string before = bytes_of(folder / "w.swb");
     Exchange some;
     for (int number = 0; number < 20; ++number) some.targets.push_back(sample_target(number));  // the eighth bears a name that is taken
-    const auto failed = add_all(folder / "w.swb", some);
+    const auto failed = add_all(workbook, some, "Imported");
     EXPECT_FAULT(failed, Fault::name_taken);
     EXPECT_EQ(taken(workbook.targets()).size(), 1U);
     some.targets.erase(some.targets.begin() + 7);
     some.targets[12].lab.L = std::nan("");
-    EXPECT_FAULT(add_all(folder / "w.swb", some), Fault::bad_usage);
+    EXPECT_FAULT(add_all(workbook, some, "Imported"), Fault::bad_usage);
     EXPECT_EQ(taken(workbook.targets()).size(), 1U);
     some.targets[12].lab.L = 50;
-    ASSERT_TRUE(add_all(folder / "w.swb", some));
+    ASSERT_TRUE(add_all(workbook, some, "Imported"));
     EXPECT_EQ(taken(workbook.targets()).size(), 20U);
+    EXPECT_EQ(taken(workbook.undo()), "Imported") << "as one";
+    EXPECT_EQ(taken(workbook.targets()).size(), 1U);
+    ASSERT_TRUE(taken(workbook.redo()));
     EXPECT_NE(bytes_of(folder / "w.swb"), before);
 }
 
@@ -359,16 +435,13 @@ TEST(ExchangeFit, WhatCannotBeWrittenSaysSo) {
     const Folder folder(quick_place());
     Exchange some;
     some.targets.push_back(sample_target(1));
-    write_bytes(folder / "not.swb", "this is no workbook, but long enough to look like a file of some kind");
-    EXPECT_FAULT(add_all(folder / "not.swb", some), Fault::workbook_unreadable);
-    EXPECT_EQ(bytes_of(folder / "not.swb").substr(0, 7), "this is");
-    { const Workbook made = opened(folder / "w.swb"); }
+    Workbook workbook = opened(folder / "w.swb");
     const auto database = store::Database::open(folder / "w.swb", "w.swb", true, false);
     ASSERT_TRUE(database);
     ASSERT_TRUE(database->run("BEGIN EXCLUSIVE", store::Doing::writing));
-    EXPECT_FAULT(add_all(folder / "w.swb", some), Fault::workbook_locked);
+    EXPECT_FAULT(add_all(workbook, some, "Imported"), Fault::workbook_locked);
     ASSERT_TRUE(database->run("ROLLBACK; PRAGMA user_version = 99", store::Doing::writing));
-    EXPECT_FAULT(add_all(folder / "w.swb", some), Fault::workbook_newer);
+    EXPECT_FAULT(add_all(workbook, some, "Imported"), Fault::workbook_newer);
     EXPECT_TRUE(taken(opened(folder / "w.swb", false).targets()).empty());
 }
 
