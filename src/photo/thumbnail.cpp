@@ -1,13 +1,17 @@
 #include "photo/thumbnail.hpp"
 
 #include <algorithm>
+#include <array>
 #include <cmath>
 #include <csetjmp>
+#include <cstdint>
 #include <cstdio>
 #include <cstdlib>
 #include <vector>
 
 #include <jpeglib.h>
+
+#include "color/color.hpp"
 
 namespace sw {
 namespace {

@@ -14,7 +14,8 @@ struct Scanned {
     Values record;        // as stored: the column of the id NULL, whole numbers of REAL columns perhaps INTEGER
 };
 
-/// Every row in a leaf of a table whose bytes are all there; perhaps more than once. Untrusted input: whatever the bytes say it ends, and reads within them.
+/// Every row in a leaf of a table whose bytes are all there; perhaps more than once. Untrusted input: whatever the bytes say it ends, and reads
+/// within them.
 void scan_pages(std::string_view bytes, const std::function<void(Scanned)>& found);
 
 }  // namespace sw::store

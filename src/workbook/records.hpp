@@ -6,6 +6,7 @@
 #include <string>
 #include <vector>
 
+#include "color/spectrum.hpp"
 #include "photo/photo.hpp"
 
 namespace sw {

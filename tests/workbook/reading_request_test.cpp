@@ -54,8 +54,10 @@ TEST(ReadingRequest, ComesBackAsItWas) {
         EXPECT_EQ(back->tolerance, request.tolerance);
         EXPECT_EQ(back->setup_mark, request.setup_mark);
     }
-    const Reflectance& surface = std::get<Reflectance>(full_request().references.cards[2].value);
-    EXPECT_EQ(std::get<Reflectance>(reading_request_of(to_text(full_request()))->references.cards[2].value).value, surface.value);
+    const ReadingRequest full = full_request();
+    const Result<ReadingRequest> back = reading_request_of(to_text(full));
+    ASSERT_TRUE(back);
+    EXPECT_EQ(std::get<Reflectance>(back->references.cards[2].value).value, std::get<Reflectance>(full.references.cards[2].value).value);
 }
 
 TEST(ReadingRequest, StandsBesideWhatElseIsTold) {
