@@ -11,10 +11,10 @@
 namespace sw {
 namespace {
 
-constexpr double kRowPad = 7, kIndent = 13, kGap = 12;
-constexpr int kDeepest = 8;  // deeper ones are not indented further
-constexpr std::array kStatuses{PartStatus::missing, PartStatus::target,  PartStatus::mixing,
-                               PartStatus::within,  PartStatus::painted, PartStatus::coated};
+constexpr double kPlanPad = 7, kPlanIndent = 13, kPlanGap = 12;
+constexpr int kDeepestIndent = 8;  // deeper ones are not indented further
+constexpr std::array kPartStatuses{PartStatus::missing, PartStatus::target,  PartStatus::mixing,
+                                   PartStatus::within,  PartStatus::painted, PartStatus::coated};
 
 struct PlanRow {
     const Part* part;
@@ -23,9 +23,9 @@ struct PlanRow {
     double height = 0;
 };
 
-class Tree {
+class PartTree {
 public:
-    Tree(const std::vector<Part>& parts, const std::vector<Target>& targets) {
+    PartTree(const std::vector<Part>& parts, const std::vector<Target>& targets) {
         for (const Target& target : targets) targets_[target.id] = &target;
         std::set<std::int64_t> ids;
         for (const Part& part : parts) ids.insert(part.id);
@@ -51,7 +51,7 @@ private:
     void add(const Part& part, int depth, std::vector<PlanRow>& rows) {
         if (!seen_.insert(part.id).second) return;
         const auto wears = part.target ? targets_.find(*part.target) : targets_.end();
-        rows.push_back({&part, wears == targets_.end() ? nullptr : wears->second, std::min(depth, kDeepest)});
+        rows.push_back({&part, wears == targets_.end() ? nullptr : wears->second, std::min(depth, kDeepestIndent)});
         for (const Part* child : inside_[part.id]) add(*child, depth + 1, rows);
     }
 
@@ -60,43 +60,44 @@ private:
     std::set<std::int64_t> seen_;
 };
 
-/// Six boxes, as many filled as steps are done: the same in black and white.
+/// Five boxes, as many filled as steps are done: the same in black and white.
 void draw_steps(Pen& pen, double x, double y, PartStatus status) {
     constexpr double kSide = 7, kStep = 10;
-    for (std::size_t i = 0; i < kStatuses.size(); ++i) {
+    for (std::size_t i = 0; i + 1 < kPartStatuses.size(); ++i) {
         const PageBox box{x + static_cast<double>(i) * kStep, y, kSide, kSide};
-        if (i <= static_cast<std::size_t>(status)) pen.fill(box, kInk);
+        if (i < static_cast<std::size_t>(status)) pen.fill(box, kInk);
         pen.frame(box, kInk, 0.75);
     }
 }
 
-struct Columns {
+struct PlanColumns {
     double part, part_width, patch, target, target_width, status, status_width;
 };
 
-Columns columns_on(const Paper& paper) {
+PlanColumns plan_columns(const Paper& paper) {
     const double inner = paper.width - 2 * kSheetMargin;
     const double status_width = 92, patch = 30, part_width = 0.36 * (inner - status_width - patch);
-    const double at_patch = kSheetMargin + part_width + kGap, at_target = at_patch + patch + kGap,
+    const double at_patch = kSheetMargin + part_width + kPlanGap, at_target = at_patch + patch + kPlanGap,
                  at_status = paper.width - kSheetMargin - status_width;
-    return {kSheetMargin, part_width, at_patch, at_target, at_status - kGap - at_target, at_status, status_width};
+    return {kSheetMargin, part_width, at_patch, at_target, at_status - kPlanGap - at_target, at_status, status_width};
 }
 
 /// Draws a row, or only says how high it is.
 double plan_row(Pen& pen, const Paper& paper, double y, const PlanRow& row, bool draw) {
-    const Columns at = columns_on(paper);
-    const double indent = row.depth * kIndent;
+    const PlanColumns at = plan_columns(paper);
+    const double indent = row.depth * kPlanIndent;
     const auto write = [&](double x, double top, const std::string& text, const Writing& how) {
         return draw ? pen.write(x, top, text, how) : pen.measure(text, how).height;
     };
-    const double top = y + kRowPad;
-    const bool project = row.depth == 0;
+    const double top = y + kPlanPad;
+    const bool project = row.depth == 0, bare = project && row.target == nullptr && row.part->status == PartStatus::missing;
+    const double width = (bare ? paper.width - 2 * kSheetMargin : at.part_width) - indent;
     double left = top;
     left += write(at.part + indent, left, row.part->name,
-                  fitted_writing(pen, row.part->name, {.bold = project}, {0, 0, at.part_width - indent, 60}, {project ? 11.5 : 10.5, 9, 8}));
+                  fitted_writing(pen, row.part->name, {.bold = project}, {0, 0, width, 60}, {project ? 11.5 : 10.5, 9, 8}));
     if (!row.part->note.empty())
-        left += 2 + write(at.part + indent, left + 2, row.part->note,
-                          fitted_writing(pen, row.part->note, {.ink = kPaleInk}, {0, 0, at.part_width - indent, 44}, {8, 7}));
+        left +=
+            2 + write(at.part + indent, left + 2, row.part->note, fitted_writing(pen, row.part->note, {.ink = kPaleInk}, {0, 0, width, 44}, {8, 7}));
     double middle = top;
     if (row.target != nullptr) {
         const TargetWords words = target_words(*row.target);
@@ -109,20 +110,20 @@ double plan_row(Pen& pen, const Paper& paper, double y, const PlanRow& row, bool
             write(at.target, middle, "LRV " + words.lrv + " · " + words.conditions + " · " + words.kind + (words.in_gamut ? "" : " · beyond sRGB"),
                   {.size = 7, .ink = kPaleInk, .width = at.target_width, .lines = 3});
         middle = std::max(middle, top + 28);
-    } else if (row.part->status != PartStatus::missing || !project) {
+    } else if (!bare) {
         middle += write(at.target, middle, "no color named yet", {.size = 8.5, .ink = kPaleInk, .width = at.target_width});
     }
     double right = top;
-    if (!project || row.target != nullptr || row.part->status != PartStatus::missing) {
+    if (!bare) {
         if (draw) draw_steps(pen, at.status, top + 2, row.part->status);
         right += 14 + write(at.status, top + 13, status_words(row.part->status), {.size = 8.5, .width = at.status_width, .lines = 2});
     }
-    const double bottom = std::max({left, middle, right}) + kRowPad;
+    const double bottom = std::max({left, middle, right}) + kPlanPad;
     if (draw) pen.line(kSheetMargin, bottom, paper.width - kSheetMargin, bottom, kGridInk, project ? 1 : 0.5);
     return bottom - y;
 }
 
-std::string count_words(const std::vector<PlanRow>& rows) {
+std::string plan_counts(const std::vector<PlanRow>& rows) {
     std::map<PartStatus, int> counts;
     int of = 0;
     for (const PlanRow& row : rows) {
@@ -131,7 +132,7 @@ std::string count_words(const std::vector<PlanRow>& rows) {
         ++of;
     }
     std::string text = std::to_string(of) + (of == 1 ? " part" : " parts");
-    for (const PartStatus status : kStatuses) {
+    for (const PartStatus status : kPartStatuses) {
         if (counts[status] > 0)
             text += (text.find(':') == std::string::npos ? ": " : ", ") + std::to_string(counts[status]) + " " + status_words(status);
     }
@@ -176,8 +177,8 @@ std::string status_words(PartStatus status) {
 
 Result<Sheet> build_plan(const std::vector<Part>& parts, const std::vector<Target>& targets, const std::vector<std::int64_t>& of,
                          const std::string& title, const Paper& paper, const std::string& path) {
-    std::vector<PlanRow> rows = Tree(parts, targets).rows(parts, of);
-    const std::string note = plan_note(), counts = count_words(rows);
+    std::vector<PlanRow> rows = PartTree(parts, targets).rows(parts, of);
+    const std::string note = plan_note(), counts = plan_counts(rows);
     std::vector<std::size_t> first{0};  // row of each page
     static_cast<void>(draw_picture(1, 1, [&](Pen& pen) {
         const double bottom = paper.height - kSheetMargin - page_foot_height(pen, paper, note);

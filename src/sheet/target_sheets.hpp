@@ -12,7 +12,7 @@
 namespace sw {
 
 struct Sheet {
-    std::vector<DrawnFile> files;  // named by `path`, which is not written
+    std::vector<DrawnFile> files;     // named by `path`, which is not written
     std::size_t pages = 0, rows = 0;  // rows: of a plan
 };
 

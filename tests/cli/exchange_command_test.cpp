@@ -97,7 +97,7 @@ TEST_F(ExchangeCommands, OtherProgramsReadThem) {
     EXPECT_EQ(shell("python3 -c \"import csv,sys\nrows=list(csv.DictReader(open(sys.argv[1],newline=''),strict=True))\n"
                     "print(len(rows), *[len(r) for r in rows], rows[2]['name'], float(rows[2]['lab_b']), rows[1]['light'])\" " +
                     path("o.csv")),
-              "3 22 22 22 Straw 31, \"dry\" 42.25 led:6500,ra=80\n");
+              "3 24 24 24 Straw 31, \"dry\" 42.25 led:6500,ra=80\n");
     EXPECT_EQ(shell("python3 -c \"import json,sys\nd=json.load(open(sys.argv[1]))\n"
                     "print(d['format'], d['version'], d['targets'][0]['lab'], d['cards'][1]['lrv'])\" " +
                     path("o.json")),
