@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 
 #include "calibrate/calibration.hpp"
 #include "cli/text.hpp"
@@ -51,12 +52,21 @@ std::string parts_report(const std::vector<Part>& parts, const BookNames& names,
     std::string text = head_of(parts.size(), "part", parts.empty() ? "" : parts.front().name, verb, workbook);
     if (parts.empty()) return text;
     std::vector<std::pair<std::string, const Part*>> lines;  // by path: a part stands below what it is in
-    for (const Part& part : parts) lines.emplace_back(part_path(names.parts, part), &part);
+    for (const Part& part : parts) {
+        std::string order = part_path(names.parts, part);
+        std::replace(order.begin(), order.end(), '/', '\x01');  // before a blank and all letters
+        lines.emplace_back(std::move(order), &part);
+    }
     std::sort(lines.begin(), lines.end());
     Table table({"", "status", "wears", "note"}, {1, 2, 3});
-    for (const auto& [path, part] : lines) {
+    std::map<std::int64_t, std::size_t> indent;  // of those listed already
+    for (const auto& [order, part] : lines) {
+        const auto above = part->parent ? indent.find(*part->parent) : indent.end();
+        const std::size_t blanks = above == indent.end() ? 0 : above->second + 2;
+        indent[part->id] = blanks;
+        const std::string name = above == indent.end() ? part_path(names.parts, *part) : std::string(blanks, ' ') + part->name;
         const auto worn = part->target ? names.targets.find(*part->target) : names.targets.end();
-        table.row({printable(path), to_word(part->status), worn == names.targets.end() ? "" : printable(worn->second), printable(part->note)});
+        table.row({printable(name), to_word(part->status), worn == names.targets.end() ? "" : printable(worn->second), printable(part->note)});
     }
     return text + table.text();
 }

@@ -63,7 +63,8 @@ TEST_F(Book, PartsStandInATreeAndWearTargets) {
     EXPECT_EQ(told({"part", "set", "brake wheel", "--wears", ""}, "part.json")["parts"][0]["wears"], nullptr);
     const test::Ran list = done({"part", "list"});
     EXPECT_THAT(list.out, StartsWith("3 parts in "));
-    EXPECT_THAT(list.out, HasSubstr("Car no. 2/body side"));
+    EXPECT_THAT(list.out, HasSubstr("\n  Car no. 2 "));
+    EXPECT_THAT(list.out, HasSubstr("\n    body side ")) << "within it";
     refused({"part", "add", "body side", "--in", "Car no. 2"}, 3, "exists in the same place");
     refused({"part", "add", "roof", "--wears", "Straw 31"}, 3, "there is no target of that name");
     refused({"part", "add", "roof", "--in", "Car no. 9"}, 3, "there is no part of that name");
