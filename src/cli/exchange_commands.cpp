@@ -104,13 +104,59 @@ Result<std::string> exported(const ExportRequest& request, const Exchange& all, 
     return targets_csv(all.targets);
 }
 
-Result<Exchange> read_exchange(const ImportRequest& request) {
+/// A light that its name alone gives back; others are not remembered.
+std::string light_name(const std::optional<Light>& under) { return under && light(under->name) ? under->name : ""; }
+
+/// As the request says, or, where it maps no column, as a table of the same headings was read before; then with a note.
+CsvReading csv_reading(const ImportRequest& request, const std::string& text, const std::string& name, std::vector<std::string>& notes) {
+    CsvReading how{name, request.map, request.under, request.observer, request.sd, request.kind};
+    std::error_code problem;
+    if (!how.map.empty() || !std::filesystem::exists(request.workbook, problem)) return how;
+    const auto workbook = Workbook::open(request.workbook, false);
+    const auto known = workbook ? workbook->mappings() : Result<std::vector<ColumnMapping>>(workbook.error());
+    if (!known) return how;  // told when the colors are to be kept
+    for (const ColumnMapping& mapping : *known) {
+        CsvReading again = how;
+        again.map = mapping.columns;
+        const auto headings = csv_headings(text, again);
+        if (!headings || *headings != mapping.headings) continue;
+        std::string words = "columns are read as the last time:";
+        for (const auto& [column, meaning] : mapping.columns) words += " " + column + " is " + meaning + ",";
+        words.pop_back();
+        if (!request.under && !mapping.light.empty()) {
+            const auto lit = light(mapping.light);
+            if (!lit) continue;
+            again.under = *lit;
+            again.observer = mapping.observer;
+            words += "; under " + mapping.light + (mapping.observer == Observer::degree10 ? ", 10 degrees" : ", 2 degrees");
+        }
+        notes.push_back(words);
+        return again;
+    }
+    return how;
+}
+
+/// With how its columns were read, where the request said so.
+Result<Exchange> read_exchange(const ImportRequest& request, std::optional<ColumnMapping>& mapped) {
     const auto text = read_whole_file(request.file, kMostExchangeBytes);
     if (!text) return text.error();
     const std::string name = std::filesystem::path(request.file).filename().string();
     if (request.format == ExchangeFormat::json) return exchange_of_json(*text, name);
     if (request.format == ExchangeFormat::cxf) return exchange_of_cxf(*text, {name, request.sd});
-    return targets_of_csv(*text, {name, request.map, request.under, request.observer, request.sd, request.kind});
+    std::vector<std::string> notes;
+    const CsvReading how = csv_reading(request, *text, name, notes);
+    auto read = targets_of_csv(*text, how);
+    if (!read) return read;
+    read->notes.insert(read->notes.begin(), notes.begin(), notes.end());
+    if (!request.map.empty()) {
+        ColumnMapping mapping;
+        mapping.headings = csv_headings(*text, how).value();
+        mapping.columns = how.map;
+        mapping.light = light_name(how.under);
+        mapping.observer = how.observer;
+        mapped = std::move(mapping);
+    }
+    return read;
 }
 
 }  // namespace
@@ -162,7 +208,8 @@ Result<Answer> run(const ShareRequest& request) {
 }
 
 Result<Answer> run(const ImportRequest& request) {
-    auto incoming = read_exchange(request);
+    std::optional<ColumnMapping> mapped;
+    auto incoming = read_exchange(request, mapped);
     if (!incoming) {
         Error error = incoming.error();
         error.file = request.file;
@@ -178,7 +225,11 @@ Result<Answer> run(const ImportRequest& request) {
     if (any) {
         auto workbook = Workbook::open(request.workbook, true);
         if (!workbook) return in_file(workbook.error(), request.workbook.string());
-        const auto added = add_all(*workbook, fresh, "Imported " + std::filesystem::path(request.file).filename().string());
+        const std::string words = "Imported " + std::filesystem::path(request.file).filename().string();
+        const auto added = workbook->together(words, [&]() -> Result<Done> {
+            const auto all = add_all(*workbook, fresh, words);
+            return all && mapped ? workbook->remember(*mapped) : all;
+        });
         if (!added) return in_file(added.error(), request.workbook.string());
     }
     const bool refused = std::any_of(fresh.not_taken.begin(), fresh.not_taken.end(), [](const NotTaken& one) { return !one.place.empty(); });

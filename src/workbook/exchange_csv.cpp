@@ -323,6 +323,14 @@ bool is_column_meaning(std::string_view word) {
     return among(words) || among(kCovariance) || among(kWhite) || (word.starts_with("nm") && wavelength(std::string(word)));
 }
 
+Result<std::string> csv_headings(std::string_view text, const CsvReading& how) {
+    const Result<Heading> heading = find_heading(text, how);
+    if (!heading) return heading.error();
+    std::string joined;
+    for (const std::string& cell : heading->rows[heading->at].cells) joined += (joined.empty() ? "" : "; ") + cell;
+    return joined;
+}
+
 Result<Exchange> targets_of_csv(std::string_view text, const CsvReading& how) {
     const Result<Heading> heading = find_heading(text, how);
     if (!heading) return heading.error();

@@ -97,6 +97,21 @@ Result<std::vector<Note>> Workbook::notes() const { return store_->items<Note>(s
 Result<Note> Workbook::add(Note note) { return store_->add(store::note_table(), std::move(note)); }
 Result<Done> Workbook::remove_note(std::int64_t id) { return store_->remove(store::note_table(), id); }
 
+Result<std::vector<ColumnMapping>> Workbook::mappings() const {
+    return store_->items<ColumnMapping>(store::mapping_table(), store::mapping_of, "ORDER BY created DESC, id DESC");
+}
+Result<Done> Workbook::remember(ColumnMapping mapping) {
+    const auto there = store_->items<ColumnMapping>(store::mapping_table(), store::mapping_of, "WHERE headings = ?", {mapping.headings});
+    if (!there) return there.error();
+    if (!there->empty()) {
+        mapping.id = there->front().id;
+        return store_->put(store::mapping_table(), std::move(mapping));
+    }
+    const auto added = store_->add(store::mapping_table(), std::move(mapping));
+    if (!added) return added.error();
+    return Done{};
+}
+
 Result<Done> Workbook::together(const std::string& words, const std::function<Result<Done>()>& body) { return store_->change(words, body); }
 Result<std::optional<std::string>> Workbook::undo() { return store_->step(false); }
 Result<std::optional<std::string>> Workbook::redo() { return store_->step(true); }

@@ -8,7 +8,7 @@
 namespace sw::store {
 namespace {
 
-constexpr std::size_t kLongestLampSpectrum = 1 << 20;
+constexpr std::size_t kLongestLampSpectrum = 1 << 20, kLongestMapping = 100'000;
 constexpr std::size_t kLongestThumbnail = 1 << 20;
 constexpr std::size_t kLongestNote = 1 << 20;
 
@@ -39,9 +39,14 @@ const Table& note_table() {
     return table;
 }
 
+const Table& mapping_table() {
+    static const Table table{"mapping", {"headings", "columns", "light", "observer", "created"}, 3, 0, 0};
+    return table;
+}
+
 const std::vector<const Table*>& tables() {
-    static const std::vector<const Table*> all{&target_table(), &reading_table(), &card_table(), &setup_table(),
-                                               &part_table(),   &photo_table(),   &lamp_table(), &note_table()};
+    static const std::vector<const Table*> all{&target_table(), &reading_table(), &card_table(), &setup_table(),  &part_table(),
+                                               &photo_table(),  &lamp_table(),    &note_table(), &mapping_table()};
     return all;
 }
 
@@ -136,6 +141,12 @@ std::optional<KeptPhoto> photo_of(std::int64_t id, const Values& row) {
     return photo;
 }
 
+Values values(const ColumnMapping& mapping) {
+    std::string lines;
+    for (const auto& [column, meaning] : mapping.columns) lines += column + "=" + meaning + "\n";
+    return {mapping.headings, lines, mapping.light, std::int64_t{mapping.observer == Observer::degree10 ? 10 : 2}, mapping.created};
+}
+
 std::optional<Lamp> lamp_of(std::int64_t id, const Values& row) {
     Lamp lamp;
     lamp.id = id;
@@ -156,8 +167,29 @@ std::optional<Note> note_of(std::int64_t id, const Values& row) {
     return note;
 }
 
+std::optional<ColumnMapping> mapping_of(std::int64_t id, const Values& row) {
+    ColumnMapping mapping;
+    mapping.id = id;
+    std::string lines;
+    std::int64_t observer = 0;
+    Taker taker(row, mapping_table().columns.size());
+    for (std::string* text : {&mapping.headings, &lines, &mapping.light}) taker.take(*text);
+    taker.take(observer);
+    taker.take(mapping.created);
+    if (!taker.good() || (observer != 2 && observer != 10)) return std::nullopt;
+    mapping.observer = observer == 10 ? Observer::degree10 : Observer::degree2;
+    for (std::size_t at = 0; at < lines.size();) {
+        const std::size_t end = lines.find('\n', at), equals = lines.rfind('=', end);
+        if (end == std::string::npos || equals == std::string::npos || equals < at) return std::nullopt;
+        mapping.columns.emplace_back(lines.substr(at, equals - at), lines.substr(equals + 1, end - equals - 1));
+        at = end + 1;
+    }
+    return mapping;
+}
+
 void tidy(Part& part) { part.name = trimmed(part.name); }
 void tidy(KeptPhoto&) {}
+void tidy(ColumnMapping&) {}
 void tidy(Lamp& lamp) {
     lamp.name = trimmed(lamp.name);
     lamp.light = trimmed(lamp.light);
@@ -202,6 +234,19 @@ std::optional<std::string> flaw(const Note& note) {
     if (note.text.size() > kLongestNote) return "the note is longer than 1 MB";
     if (auto found = text_flaw(note.text, "the note")) return found;
     return time_flaw(note.created);
+}
+
+std::optional<std::string> flaw(const ColumnMapping& mapping) {
+    if (mapping.headings.empty() || mapping.columns.empty()) return "a mapping says what at least one column means";
+    if (mapping.headings.size() > kLongestMapping || mapping.columns.size() > kLongestMapping) return "the table has too many columns";
+    if (auto found = text_flaw(mapping.headings, "the heading")) return found;
+    if (auto found = text_flaw(mapping.light, "the light")) return found;
+    for (const auto& [column, meaning] : mapping.columns) {
+        if (auto found = text_flaw(column + meaning, "the heading")) return found;
+        if (meaning.empty() || (column + meaning).find('\n') != std::string::npos || meaning.find('=') != std::string::npos)
+            return "a heading with a line end cannot be remembered";
+    }
+    return time_flaw(mapping.created);
 }
 
 }  // namespace sw::store

@@ -4,6 +4,7 @@
 #include <cstdint>
 #include <optional>
 #include <string>
+#include <utility>
 #include <vector>
 
 #include "color/spectrum.hpp"
@@ -56,6 +57,16 @@ struct Note {
     std::int64_t id = 0;
     std::optional<std::int64_t> target, part, reading;  // one of them
     std::string text, created;
+};
+
+/// How the columns of a table from outside were read, to be used again for a table of the same headings.
+struct ColumnMapping {
+    std::int64_t id = 0;
+    std::string headings;                                        // of the table, with "; " between; unique
+    std::vector<std::pair<std::string, std::string>> columns{};  // a heading (or #3) without line ends, and what it means
+    std::string light;                                           // LIGHT where the table names none; empty: not said
+    Observer observer = Observer::degree2;
+    std::string created;
 };
 
 /// A change that can be undone, or is.

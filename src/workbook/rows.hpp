@@ -29,6 +29,7 @@ inline constexpr int kLaterColumns = 3;
 [[nodiscard]] const Table& photo_table();
 [[nodiscard]] const Table& lamp_table();
 [[nodiscard]] const Table& note_table();
+[[nodiscard]] const Table& mapping_table();
 /// All of these, a row's owners before the row.
 [[nodiscard]] const std::vector<const Table*>& tables();
 [[nodiscard]] const Table* table_named(const std::string& name);  // null: none
@@ -53,6 +54,7 @@ struct Link {
 [[nodiscard]] Values values(const KeptPhoto&);
 [[nodiscard]] Values values(const Lamp&);
 [[nodiscard]] Values values(const Note&);
+[[nodiscard]] Values values(const ColumnMapping&);
 /// Nothing if a value has the wrong type or a word is unknown.
 [[nodiscard]] std::optional<Target> target_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<KeptReading> reading_of(std::int64_t id, const Values&);
@@ -62,6 +64,7 @@ struct Link {
 [[nodiscard]] std::optional<KeptPhoto> photo_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<Lamp> lamp_of(std::int64_t id, const Values&);
 [[nodiscard]] std::optional<Note> note_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<ColumnMapping> mapping_of(std::int64_t id, const Values&);
 
 /// Brings into the form that is stored: name trimmed, covariance symmetric, no negative zero.
 void tidy(Target&);
@@ -72,6 +75,7 @@ void tidy(Part&);
 void tidy(KeptPhoto&);
 void tidy(Lamp&);
 void tidy(Note&);
+void tidy(ColumnMapping&);
 /// What forbids storing it, in plain words; nothing if all is well. Call tidy() first.
 [[nodiscard]] std::optional<std::string> flaw(const Target&);
 [[nodiscard]] std::optional<std::string> flaw(const KeptReading&);
@@ -81,6 +85,7 @@ void tidy(Note&);
 [[nodiscard]] std::optional<std::string> flaw(const KeptPhoto&);
 [[nodiscard]] std::optional<std::string> flaw(const Lamp&);
 [[nodiscard]] std::optional<std::string> flaw(const Note&);
+[[nodiscard]] std::optional<std::string> flaw(const ColumnMapping&);
 
 [[nodiscard]] std::string trimmed(std::string_view);
 

@@ -1,4 +1,4 @@
--- The step from version 2 to version 3: parts, photos, lamps, notes, and the changes that can be undone. A new workbook is made by all steps in turn.
+-- The step from version 2 to version 3: parts, photos, lamps, notes, mappings of columns, and the changes that can be undone. A new workbook is made by all steps in turn.
 -- The program sums the rows of target anew in the same transaction, for their checksum covers the new columns too.
 PRAGMA user_version = 3;
 
@@ -55,6 +55,16 @@ CREATE TABLE note (
 CREATE INDEX note_by_target ON note (target);
 CREATE INDEX note_by_part ON note (part);
 CREATE INDEX note_by_reading ON note (reading);
+
+CREATE TABLE mapping ( -- how the columns of a table from outside were read
+    id       INTEGER PRIMARY KEY AUTOINCREMENT,
+    checksum INTEGER NOT NULL,
+    headings TEXT NOT NULL UNIQUE, -- of the table, with "; " between
+    columns  TEXT NOT NULL,        -- lines COLUMN=MEANING
+    light    TEXT NOT NULL,        -- where the table names none; empty: not said
+    observer INTEGER NOT NULL CHECK (observer IN (2, 10)),
+    created  TEXT NOT NULL
+) STRICT;
 
 CREATE TABLE change (
     id       INTEGER PRIMARY KEY AUTOINCREMENT,

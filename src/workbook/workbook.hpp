@@ -132,6 +132,9 @@ public:
     [[nodiscard]] Result<Note> add(Note);                   // name_unknown: what it is about is gone
     [[nodiscard]] Result<Done> remove_note(std::int64_t id);
 
+    [[nodiscard]] Result<std::vector<ColumnMapping>> mappings() const;  // newest first
+    [[nodiscard]] Result<Done> remember(ColumnMapping);                 // in place of the one for the same headings
+
     /// Several changes as one: all of them in one transaction, undone as one, or none. words: what it is, "Kept the chip of bench.jpg".
     [[nodiscard]] Result<Done> together(const std::string& words, const std::function<Result<Done>()>& body);
     /// Takes the last change back (the last 200 are kept with the file); redo brings it again until something else is changed. The words of the

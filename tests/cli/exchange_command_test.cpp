@@ -121,6 +121,16 @@ TEST_F(ExchangeCommands, AnInstrumentsRowsComeInAndBadOnesAreNamed) {
         told(with_book({"import", path("p.csv"), "--map", "#1=name", "--under", "D65", "--observer", "10", "--rename"}), "import.json");
     EXPECT_EQ(again["targets"], Json({"Damson 14 (2)"}));
     EXPECT_EQ(again["renamed"][0]["from"], "Damson 14");
+    // Another table of the same instrument needs nothing said, but does what is said.
+    write("r.csv", "Sample ID;L*;a*;b*\nMoss 7;52;18;-20\n");
+    const Ran later = run_words(with_book({"import", path("r.csv")}));
+    EXPECT_EQ(later.code, 0) << later.err;
+    EXPECT_THAT(later.err, HasSubstr("columns are read as the last time: #1 is name; under D65, 10 degrees"));
+    EXPECT_THAT(rows("w.swb", "name='Moss 7'"), HasSubstr("|instrument|D65|10|r.csv line 2|"));
+    write("r.csv", "Sample ID;L*;a*;b*\nMoss 8;52;18;-20\n");
+    EXPECT_EQ(run_words(with_book({"import", path("r.csv"), "--under", "A"})).code, 0);
+    EXPECT_THAT(rows("w.swb", "name='Moss 8'"), HasSubstr("|instrument|A|2|"));
+    EXPECT_THAT(run_words(with_book({"workbook", "undo"})).out, HasSubstr("Imported r.csv"));
     std::string lamp;
     for (int nm = 380; nm <= 780; nm += 5) lamp += std::to_string(nm) + ",1\n";
     write("lamp.csv", lamp);

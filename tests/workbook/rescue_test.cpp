@@ -24,7 +24,7 @@ Rows rows_in(const std::filesystem::path& file) {
     Rows rows;
     sqlite3* database = nullptr;
     EXPECT_EQ(sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READONLY, nullptr), SQLITE_OK);
-    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note"}) {
+    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping"}) {
         sqlite3_stmt* statement = nullptr;
         EXPECT_EQ(sqlite3_prepare_v2(database, ("SELECT * FROM " + std::string(table)).c_str(), -1, &statement, nullptr), SQLITE_OK);
         while (sqlite3_step(statement) == SQLITE_ROW) {

@@ -15,7 +15,7 @@ std::string dump(const std::filesystem::path& file) {
     sqlite3* database = nullptr;
     EXPECT_EQ(sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READONLY, nullptr), SQLITE_OK);
     std::string text;
-    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note"}) {
+    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping"}) {
         sqlite3_stmt* statement = nullptr;
         EXPECT_EQ(sqlite3_prepare_v2(database, ("SELECT * FROM " + std::string(table) + " ORDER BY id").c_str(), -1, &statement, nullptr), SQLITE_OK);
         while (sqlite3_step(statement) == SQLITE_ROW) {

@@ -226,5 +226,35 @@ TEST(DefaultWorkbookPath, FollowsXdg) {
     for (int i = 0; i < 2; ++i) before[i] ? ::setenv(variables[i], before[i]->c_str(), 1) : ::unsetenv(variables[i]);
 }
 
+TEST(Mapping, TheLastOfTheSameHeadingsIsKept) {
+    const Folder folder(quick_place());
+    ColumnMapping probe;
+    probe.headings = "Probe; L* (D65); a=b";
+    probe.columns = {{"Probe", "name"}, {"#2", "l"}, {"a=b", "none"}};
+    probe.light = "D65";
+    probe.observer = Observer::degree10;
+    {
+        Workbook workbook = opened(folder / "w.swb");
+        ASSERT_TRUE(workbook.remember(probe));
+        probe.columns[2].second = "a";
+        ASSERT_TRUE(workbook.remember(probe));
+        ColumnMapping other = probe;
+        other.headings = "x";
+        ASSERT_TRUE(workbook.remember(other));
+        other.columns = {{"two\nlines", "name"}};
+        EXPECT_FAULT(workbook.remember(other), Fault::bad_usage);
+        other.columns.clear();
+        EXPECT_FAULT(workbook.remember(other), Fault::bad_usage);
+    }
+    const Workbook workbook = opened(folder / "w.swb", false);
+    const auto kept = workbook.mappings();
+    ASSERT_TRUE(kept);
+    ASSERT_EQ(kept->size(), 2U);
+    const ColumnMapping& found = (*kept)[0].headings == probe.headings ? (*kept)[0] : (*kept)[1];
+    EXPECT_EQ(found.columns, probe.columns);
+    EXPECT_EQ(found.light, "D65");
+    EXPECT_EQ(found.observer, Observer::degree10);
+}
+
 }  // namespace
 }  // namespace sw
