@@ -393,9 +393,10 @@ const PairUnder& row_of(const Comparison& c, const std::string& light) {
     return *std::find_if(c.lights.begin(), c.lights.end(), [&](const PairUnder& one) { return one.light == light; });
 }
 
-// Two recipes with nothing in common that lie within 2 under the lamp, and blacks that break by more than 2 in daylight. Goals of the unselected: 93 to
-// 97 % covered, width 1.8 from one photo, 1.1 with the second; the chance of breaking within 5 points. Tried on 600 of each, by kPairKindsElsewhere
-// (share of alike ones, how alike these and the others are): covered, width, chance said and true in the lowest fifth:
+// Two recipes with nothing in common that lie within 2 under the lamp, and blacks that break by more than 2 in daylight. Goals of the
+// unselected: 93 to 97 % covered, width 1.8 from one photo, 1.1 with the second; the chance of breaking within 5 points. Tried on 600 of
+// each, by kPairKindsElsewhere (share of alike ones, how alike these and the others are): covered, width, chance said and true in the lowest
+// fifth:
 //   0.6, 0.85 and 0.3 (as it is)   96.3 %   2.58   0.11, 0.16
 //   0.8, 0.85 and 0.3              94.0 %   2.31   0.09, 0.17
 //   0.6, 0.90 and 0.6              91.7 %   2.14   0.08, 0.18
