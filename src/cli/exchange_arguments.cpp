@@ -53,6 +53,21 @@ Result<Paper> paper_of(const Texts& texts) {
     return usage("--paper \"" + texts[0] + "\"", "is no paper that sheets are made for", "give A4 or Letter");
 }
 
+/// Of lists with commas between and of single names.
+Texts names_in(const Texts& lists, const Texts& single) {
+    Texts names = split(lists);
+    names.insert(names.end(), single.begin(), single.end());
+    return names;
+}
+
+template <class Asked>
+Result<Request> in_workbook(Asked request, const Texts& workbook) {
+    auto file = workbook_of(workbook);
+    if (!file) return file.error();
+    request.workbook = *std::move(file);
+    return Request{std::move(request)};
+}
+
 }  // namespace
 
 Result<Request> parse_export(const Texts& arguments) {
@@ -76,18 +91,14 @@ Result<Request> parse_export(const Texts& arguments) {
     if (!format) return usage("\"" + file[0] + "\"", "has no ending that is known", "end it in .csv, .json, .cxf or .icc");
     request.out = file[0];
     request.format = *format;
-    request.targets = split(targets);
-    request.targets.insert(request.targets.end(), target.begin(), target.end());
+    request.targets = names_in(targets, target);
     if (*format != ExchangeFormat::csv && !(what.empty() && card.empty()))
         return usage("export", "--what and --card are for CSV files", "leave them out, or end the file in .csv");
     if (!what.empty()) request.what = what[0];
     if (request.what != "targets" && request.what != "readings" && request.what != "cards")
         return usage("--what \"" + request.what + "\"", "is nothing that a workbook holds", "give targets, readings or cards");
     if (!card.empty()) request.card = card[0];
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
+    return in_workbook(std::move(request), workbook);
 }
 
 Result<Request> parse_import(const Texts& arguments) {
@@ -140,10 +151,7 @@ Result<Request> parse_import(const Texts& arguments) {
         if (!known) return usage("--kind \"" + kind[0] + "\"", "is not a kind of target", "give chip, published, instrument or screen");
         request.kind = *known;
     }
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
+    return in_workbook(std::move(request), workbook);
 }
 
 Result<Request> parse_sheet(const Texts& arguments) {
@@ -181,10 +189,7 @@ Result<Request> parse_sheet(const Texts& arguments) {
     const auto sheet = paper_of(paper);
     if (!sheet) return sheet.error();
     request.paper = *sheet;
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
+    return in_workbook(std::move(request), workbook);
 }
 
 Result<Request> parse_share(const Texts& arguments) {
@@ -205,15 +210,11 @@ Result<Request> parse_share(const Texts& arguments) {
     if (out.empty() || !out[0].ends_with(".zip"))
         return usage("share", out.empty() ? "names no file to write" : "writes a .zip", "write swatchwright share --out FILE.zip");
     request.out = out[0];
-    request.targets = split(targets);
-    request.targets.insert(request.targets.end(), target.begin(), target.end());
+    request.targets = names_in(targets, target);
     const auto sheet = paper_of(paper);
     if (!sheet) return sheet.error();
     request.paper = *sheet;
-    auto book = workbook_of(workbook);
-    if (!book) return book.error();
-    request.workbook = *std::move(book);
-    return Request{std::move(request)};
+    return in_workbook(std::move(request), workbook);
 }
 
 }  // namespace sw::args

@@ -107,33 +107,13 @@ Result<std::string> exported(const ExportRequest& request, const Exchange& all, 
 /// A light that its name alone gives back; others are not remembered.
 std::string light_name(const std::optional<Light>& under) { return under && light(under->name) ? under->name : ""; }
 
-/// As the request says, or, where it maps no column, as a table of the same headings was read before; then with a note.
-CsvReading csv_reading(const ImportRequest& request, const std::string& text, const std::string& name, std::vector<std::string>& notes) {
-    CsvReading how{name, request.map, request.under, request.observer, request.sd, request.kind};
+/// How tables were read before; none where that cannot be told, which the workbook says when the colors are to be kept.
+std::vector<ColumnMapping> mappings_in(const std::filesystem::path& file) {
     std::error_code problem;
-    if (!how.map.empty() || !std::filesystem::exists(request.workbook, problem)) return how;
-    const auto workbook = Workbook::open(request.workbook, false);
+    if (!std::filesystem::exists(file, problem)) return {};
+    const auto workbook = Workbook::open(file, false);
     const auto known = workbook ? workbook->mappings() : Result<std::vector<ColumnMapping>>(workbook.error());
-    if (!known) return how;  // told when the colors are to be kept
-    for (const ColumnMapping& mapping : *known) {
-        CsvReading again = how;
-        again.map = mapping.columns;
-        const auto headings = csv_headings(text, again);
-        if (!headings || *headings != mapping.headings) continue;
-        std::string words = "columns are read as the last time:";
-        for (const auto& [column, meaning] : mapping.columns) words += " " + column + " is " + meaning + ",";
-        words.pop_back();
-        if (!request.under && !mapping.light.empty()) {
-            const auto lit = light(mapping.light);
-            if (!lit) continue;
-            again.under = *lit;
-            again.observer = mapping.observer;
-            words += "; under " + mapping.light + (mapping.observer == Observer::degree10 ? ", 10 degrees" : ", 2 degrees");
-        }
-        notes.push_back(words);
-        return again;
-    }
-    return how;
+    return known ? *known : std::vector<ColumnMapping>();
 }
 
 /// With how its columns were read, where the request said so.
@@ -143,19 +123,14 @@ Result<Exchange> read_exchange(const ImportRequest& request, std::optional<Colum
     const std::string name = std::filesystem::path(request.file).filename().string();
     if (request.format == ExchangeFormat::json) return exchange_of_json(*text, name);
     if (request.format == ExchangeFormat::cxf) return exchange_of_cxf(*text, {name, request.sd});
-    std::vector<std::string> notes;
-    const CsvReading how = csv_reading(request, *text, name, notes);
-    auto read = targets_of_csv(*text, how);
-    if (!read) return read;
-    read->notes.insert(read->notes.begin(), notes.begin(), notes.end());
-    if (!request.map.empty()) {
-        ColumnMapping mapping;
-        mapping.headings = csv_headings(*text, how).value();
-        mapping.columns = how.map;
-        mapping.light = light_name(how.under);
-        mapping.observer = how.observer;
-        mapped = std::move(mapping);
-    }
+    const auto known = request.map.empty() ? mappings_in(request.workbook) : std::vector<ColumnMapping>();
+    auto read = targets_of_csv(*text, {name, request.map, request.under, request.observer, request.sd, request.kind, known});
+    if (!read || request.map.empty()) return read;
+    mapped.emplace();
+    mapped->headings = read->headings;
+    mapped->columns = request.map;
+    mapped->light = light_name(request.under);
+    mapped->observer = request.observer;
     return read;
 }
 

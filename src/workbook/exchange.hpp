@@ -27,6 +27,7 @@ struct Exchange {
     std::vector<Lamp> lamps;
     std::vector<Part> parts;       // parent and target: ids of parts and targets as they stand here
     std::vector<Note> kept_notes;  // about one of the targets, parts or readings here, by its id
+    std::string headings;          // of the table it was read from, as in ColumnMapping; empty: from none
     std::vector<NotTaken> not_taken;
     std::vector<Renamed> renamed;
     std::vector<std::string> notes;  // what the user must be told of the whole: assumptions, what was turned into something else

@@ -81,10 +81,11 @@ bool holds_color(const Columns& columns) {
 }
 
 /// The columns that a row names, mapped ones first; nothing if a mapped one is missing or no color is named.
-std::optional<Columns> columns_named_by(const TextRow& row, const CsvReading& how) {
+using ColumnMap = std::vector<std::pair<std::string, std::string>>;
+std::optional<Columns> columns_named_by(const TextRow& row, const ColumnMap& map) {
     Columns columns;
     std::vector<bool> used(row.cells.size(), false);
-    for (const auto& [heading, meaning] : how.map) {
+    for (const auto& [heading, meaning] : map) {
         const auto found = std::find(row.cells.begin(), row.cells.end(), heading);
         auto at = static_cast<std::size_t>(found - row.cells.begin());
         if (found == row.cells.end()) {
@@ -295,7 +296,35 @@ struct Heading {
     std::size_t at = kMissing;
     Columns columns;
     std::string delimiter;
+    const ColumnMapping* known = nullptr;  // how such a table was read before
 };
+
+std::string joined(const TextRow& row) {
+    std::string all;
+    for (const std::string& cell : row.cells) all += (all.empty() ? "" : "; ") + cell;
+    return all;
+}
+
+/// How a table of these headings was read before, where nothing else is asked for.
+const ColumnMapping* known_for(const TextRow& row, const CsvReading& how) {
+    if (!how.map.empty() || how.known.empty()) return nullptr;
+    const std::string headings = joined(row);
+    const auto found = std::find_if(how.known.begin(), how.known.end(), [&](const ColumnMapping& one) { return one.headings == headings; });
+    return found == how.known.end() ? nullptr : &*found;
+}
+
+/// Says so; the light too, where none is named otherwise.
+std::string read_as_before(const ColumnMapping& mapping, CsvReading& how) {
+    std::string words = "columns are read as the last time:";
+    for (const auto& [column, meaning] : mapping.columns) words += " " + column + " is " + meaning + ",";
+    words.pop_back();
+    const Result<Light> lit = how.under || mapping.light.empty() ? Result<Light>(Error{}) : light(mapping.light);
+    if (!lit) return words;
+    how.under = *lit;
+    how.observer = mapping.observer;
+    return words + "; under " + mapping.light + (mapping.observer == Observer::degree10 ? ", 10 degrees" : ", 2 degrees");
+}
+
 Result<Heading> find_heading(std::string_view text, const CsvReading& how) {
     std::vector<TextRow> last;
     std::optional<Error> broken;
@@ -307,7 +336,9 @@ Result<Heading> find_heading(std::string_view text, const CsvReading& how) {
             continue;
         }
         for (std::size_t at = 0; at < std::min(rows->size(), kHeadingWithin); ++at) {
-            if (auto columns = columns_named_by((*rows)[at], how)) return Heading{*std::move(rows), at, *std::move(columns), word};
+            const ColumnMapping* known = known_for((*rows)[at], how);
+            if (auto columns = columns_named_by((*rows)[at], known != nullptr ? known->columns : how.map))
+                return Heading{*std::move(rows), at, *std::move(columns), word, known};
         }
         last = *std::move(rows);
     }
@@ -323,14 +354,6 @@ bool is_column_meaning(std::string_view word) {
     return among(words) || among(kCovariance) || among(kWhite) || (word.starts_with("nm") && wavelength(std::string(word)));
 }
 
-Result<std::string> csv_headings(std::string_view text, const CsvReading& how) {
-    const Result<Heading> heading = find_heading(text, how);
-    if (!heading) return heading.error();
-    std::string joined;
-    for (const std::string& cell : heading->rows[heading->at].cells) joined += (joined.empty() ? "" : "; ") + cell;
-    return joined;
-}
-
 Result<Exchange> targets_of_csv(std::string_view text, const CsvReading& how) {
     const Result<Heading> heading = find_heading(text, how);
     if (!heading) return heading.error();
@@ -338,7 +361,10 @@ Result<Exchange> targets_of_csv(std::string_view text, const CsvReading& how) {
         return Error{Fault::table_malformed, how.file, "", "holds more than 100 000 rows", "split it into several files"};
     }
     Exchange read;
-    TargetReader reader(heading->columns, how);
+    read.headings = joined(heading->rows[heading->at]);
+    CsvReading used = how;
+    if (heading->known != nullptr) read.notes.push_back(read_as_before(*heading->known, used));
+    TargetReader reader(heading->columns, used);
     for (std::size_t at = heading->at + 1; at < heading->rows.size(); ++at) reader.take(heading->rows[at], read);
     read.notes.push_back("read as columns between " + heading->delimiter);
     reader.tell(read);

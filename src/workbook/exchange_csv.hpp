@@ -29,11 +29,9 @@ struct CsvReading {
     Observer observer = Observer::degree2;                   // likewise
     std::optional<double> sd{};                              // of each of L*, a*, b* where the table has none
     TargetKind kind = TargetKind::instrument;                // likewise
+    std::vector<ColumnMapping> known{};                      // with an empty map: for tables of these headings; said in the notes
 };
 inline constexpr double kAssumedSd = 0.5;  // as of a typed color; common practice, no source
-
-/// The headings of the table as it would be read, with "; " between. Errors: of targets_of_csv.
-[[nodiscard]] Result<std::string> csv_headings(std::string_view text, const CsvReading&);
 
 /// Reads it. Delimiter (tab, semicolon, comma) and decimal sign are found out; the heading is the first of the first 50 rows that names a color's
 /// columns. Rows that cannot be taken are in not_taken. Lights that are files are not looked for.
