@@ -33,7 +33,8 @@ SmallRgb shrunk(const Photo& photo, int longest) {
             int count = 0;
             for (int y = row * step; y < std::min(photo.height, (row + 1) * step); ++y) {
                 for (int x = column * step; x < std::min(photo.width, (column + 1) * step); ++x, ++count) {
-                    for (int c = 0; c < 3; ++c) sum[c] += static_cast<double>(photo.pixel(x, y)[c]);
+                    const auto light = photo.pixel(x, y);
+                    for (std::size_t c = 0; c < 3; ++c) sum[c] += static_cast<double>(light[c]);
                 }
             }
             const auto mean = [&](int c) {
