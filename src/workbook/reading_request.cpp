@@ -2,7 +2,9 @@
 
 #include <cmath>
 #include <cstdio>
+#include <iomanip>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "color/light.hpp"
 #include "workbook/rows.hpp"
@@ -239,6 +241,31 @@ std::string calibration_text(const Calibration& calibration) {
                     {"warnings", calibration.warnings},
                     {"loo", {{"mean", known(calibration.loo.mean)}, {"p95", known(calibration.loo.p95)}}}};
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+std::vector<std::string> calibration_lines(const std::string& calibration_json) {
+    const Json json = Json::parse(calibration_json, nullptr, false);
+    std::vector<std::string> lines;
+    if (!json.is_object()) return lines;
+    const auto texts = [&](const char* name) {
+        std::string all;
+        if (!json.contains(name) || !json[name].is_array()) return all;
+        for (const Json& one : json[name]) {
+            if (one.is_string()) all += (all.empty() ? "" : "; ") + one.get<std::string>();
+        }
+        return all;
+    };
+    if (json.contains("method") && json["method"].is_string()) lines.push_back("Calibrated by: " + json["method"].get<std::string>());
+    if (const std::string references = texts("references"); !references.empty()) lines.push_back("References: " + references);
+    if (json.contains("loo") && json["loo"].is_object() && json["loo"].contains("mean")) {
+        const Json& mean = json["loo"]["mean"];
+        std::ostringstream figure;
+        figure << std::fixed << std::setprecision(1);
+        if (mean.is_number()) figure << "ΔE00 " << mean.get<double>() << " in the mean";
+        lines.push_back("Checked by leaving references out: " + (mean.is_number() ? figure.str() : "unknown, too few"));
+    }
+    if (const std::string warnings = texts("warnings"); !warnings.empty()) lines.push_back("! " + warnings);
+    return lines;
 }
 
 std::string with_request(const std::string& calibration_json, const ReadingRequest& request) {
