@@ -179,7 +179,18 @@ void Desk::take_in(const std::shared_ptr<const Exchange>& incoming, const std::s
     reload_shelf();
 }
 
-/// What the finder and the jobs made; the lines as they are to be shown now.
+const std::vector<BookLine>& Desk::lines() const {
+    const BookView& book = view.book;
+    const std::string key = hits_key_ + "\n" + std::to_string(shelf_.revision) + "/" + std::to_string(static_cast<int>(book.list)) + "/" +
+                            std::to_string(static_cast<int>(book.order)) + (hits_ ? "/found" : "");
+    if (key != lines_key_) {
+        lines_ = book_lines(shelf_, book, hits_ ? &*hits_ : nullptr);
+        lines_key_ = key;
+    }
+    return lines_;
+}
+
+/// What the finder and the jobs made.
 bool Desk::pump_book() {
     bool changed = false;
     look_outside();
@@ -225,13 +236,6 @@ bool Desk::pump_book() {
                                  Error{Fault::internal, "", "", "something went wrong inside the program: " + what, "try another search"}};
                 });
         }
-        changed = true;
-    }
-    const std::string lines_key = hits_key_ + "\n" + std::to_string(shelf_.revision) + "/" + std::to_string(static_cast<int>(book.list)) + "/" +
-                                  std::to_string(static_cast<int>(book.order)) + (hits_ ? "/found" : "");
-    if (lines_key != lines_key_) {
-        lines_ = book_lines(shelf_, book, hits_ ? &*hits_ : nullptr);
-        lines_key_ = lines_key;
         changed = true;
     }
     return changed;

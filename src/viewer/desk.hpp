@@ -47,8 +47,8 @@ public:
     [[nodiscard]] const Shelf& shelf() const { return shelf_; }
     [[nodiscard]] const History& history() const { return history_; }
     [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : background_.progress(); }
-    /// What the list of the workbook's page shows, as of the last pump().
-    [[nodiscard]] const std::vector<BookLine>& lines() const { return lines_; }
+    /// What the list of the workbook's page shows now: made anew only where list, order, rows or what was found are others. Good until then.
+    [[nodiscard]] const std::vector<BookLine>& lines() const;
     /// What the last job said; empty once something else is done.
     [[nodiscard]] const JobDone& told() const { return told_; }
     [[nodiscard]] bool can_undo() const { return history_.can_undo() || shelf_.earlier; }
@@ -86,8 +86,9 @@ private:
     std::int64_t outside_ = 0;  // Workbook::outside_version as of the shelf
     std::chrono::steady_clock::time_point looked_outside_{};
     std::optional<Hits> hits_;
-    std::string hits_key_, lines_key_;
-    std::vector<BookLine> lines_;
+    std::string hits_key_;
+    mutable std::string lines_key_;
+    mutable std::vector<BookLine> lines_;
     JobDone told_;
     Background background_;
     Worker<Found> finder_;

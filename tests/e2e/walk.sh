@@ -15,6 +15,15 @@ for shape in "1280x720 1" "1600x1000 1" "2560x1440 2"; do
   [[ $dimensions == "${size/x/ }" ]] || { echo "picture is $dimensions, not $size"; exit 1; }
   "$program" target list --workbook "$folder/$size.swb" | grep -q "Damson 14" || { echo "the target is not in the workbook"; exit 1; }
 done
+sed "s|FOLDER|$folder|" tests/e2e/workbook.script >"$folder/workbook.script"
+"$program" window --demo assets/demo --script "$folder/workbook.script" --workbook "$folder/book.swb" --size 1600x1000 --screenshot "$folder/book.png"
+for file in build.pdf labels.pdf card.pdf; do
+  [[ $(head -c 5 "$folder/$file") == "%PDF-" ]] || { echo "$file is no PDF"; exit 1; }
+done
+[[ -s $folder/all.json && -s $folder/colors.zip ]] || { echo "nothing was exported"; exit 1; }
+"$program" find "Moss 7" --workbook "$folder/book.swb" | grep -q "Moss 7" || { echo "what was undone in the window is not undone"; exit 1; }
+"$program" part list --workbook "$folder/book.swb" | grep -q "brake wheel" || { echo "the parts are not in the workbook"; exit 1; }
+"$program" workbook verify --workbook "$folder/book.swb" >"$folder/verify.txt" || { echo "what the window kept cannot be read again"; cat "$folder/verify.txt"; exit 1; }
 printf 'not a picture' >"$folder/bad.jpg"
 code=0
 "$program" window "$folder/bad.jpg" --screenshot "$folder/bad.png" 2>"$folder/bad.txt" || code=$?

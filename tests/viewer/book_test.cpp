@@ -84,6 +84,16 @@ TEST_F(BookTest, ListsAreInOrderAndPartsInTheirTree) {
     EXPECT_THAT(listed(), ElementsAre("Car no. 2", "-underframe", "--brake wheel"));
 }
 
+// A frame may be drawn before anything was pumped: lines always belong to the list that is shown and to the rows as they are.
+TEST_F(BookTest, LinesNeverOutliveTheirRows) {
+    EXPECT_EQ(listed().size(), 3U);
+    desk.view.book.list = List::readings;
+    EXPECT_THAT(listed(), IsEmpty());
+    desk.view.book.list = List::targets;
+    ASSERT_TRUE(desk.commit(RemoveTarget{"Straw 31"}));
+    EXPECT_EQ(listed().size(), 2U);
+}
+
 TEST_F(BookTest, FindsByWordsNotesColorsAndParts) {
     view("find dam");
     EXPECT_THAT(listed(), testing::UnorderedElementsAre("Damson 14", "damson 15"));
