@@ -36,6 +36,20 @@ Result<Sheet> of_targets(const Workbook& workbook, SheetKind kind, const std::ve
     return target_list(targets, "Targets of " + workbook.path().filename().string(), paper, path);
 }
 
+/// Names whose letters no font here has, said once.
+void say_boxes(const std::vector<std::string>& names, std::vector<std::string>& messages) {
+    std::size_t odd = 0;
+    std::string first;
+    for (const std::string& name : names) {
+        if (letters_without_font(name) == 0) continue;
+        if (odd++ == 0) first = name;
+    }
+    if (odd == 0) return;
+    messages.push_back("no font of this computer has all letters of \"" + first + "\"" +
+                       (odd > 1 ? " and " + std::to_string(odd - 1) + " other name" + (odd > 2 ? "s" : "") : "") +
+                       ": boxes stand for them; install one for that script and draw the sheet again (Debian: fonts-noto, fonts-noto-cjk)");
+}
+
 Result<BookSheet> of_parts(const Workbook& workbook, const std::vector<std::string>& names, const Paper& paper, const std::string& path) {
     const auto parts = workbook.parts();
     if (!parts) return parts.error();
@@ -52,8 +66,13 @@ Result<BookSheet> of_parts(const Workbook& workbook, const std::vector<std::stri
     }
     auto plan = build_plan(*parts, *targets, of, title, paper, path);
     if (!plan) return plan.error();
-    const std::size_t rows = plan->rows;
-    return BookSheet{*std::move(plan), 0, rows, {}};
+    BookSheet sheet{*std::move(plan), 0, 0, {}};
+    sheet.parts = sheet.drawn.rows;
+    std::vector<std::string> written;
+    for (const Part& part : *parts) written.push_back(part.name);
+    for (const Target& target : *targets) written.push_back(target.name);
+    say_boxes(written, sheet.messages);
+    return sheet;
 }
 
 }  // namespace
@@ -78,6 +97,9 @@ Result<BookSheet> book_sheet(const Workbook& workbook, SheetKind kind, const std
     auto drawn = of_targets(workbook, kind, targets, paper, path, sheet.messages);
     if (!drawn) return drawn.error();
     sheet.drawn = *std::move(drawn);
+    std::vector<std::string> written;
+    for (const Target& target : targets) written.push_back(target.name);
+    say_boxes(written, sheet.messages);
     return sheet;
 }
 

@@ -87,6 +87,14 @@ Pen::Pen(_cairo* to) : to_(to), layout_(new Layout{decltype(Layout::layout)(pang
 }
 Pen::~Pen() = default;
 
+int letters_without_font(const std::string& text) {
+    const Surface surface(cairo_image_surface_create(CAIRO_FORMAT_RGB24, 1, 1));
+    const Context context(cairo_create(surface.get()));
+    const Pen::Layout layout{decltype(Pen::Layout::layout)(pango_cairo_create_layout(context.get()))};
+    layout.set(text, {});
+    return pango_layout_get_unknown_glyphs_count(layout.layout.get());
+}
+
 void Pen::scale(double factor) const { cairo_scale(to_, factor, factor); }
 
 void Pen::ink(const EncodedRgb& color, double alpha) const { cairo_set_source_rgba(to_, color.r, color.g, color.b, alpha); }

@@ -70,11 +70,15 @@ public:
 
     [[nodiscard]] _cairo* to() const { return to_; }
 
-private:
     struct Layout;
+
+private:
     _cairo* to_;
     std::unique_ptr<Layout> layout_;
 };
+
+/// How many letters of the text no font of this computer has: a box with the letter's number stands for each.
+[[nodiscard]] int letters_without_font(const std::string& text);
 
 /// bad_usage unless path ends in .png or .pdf, in any case of letters; `like` is an example for the remedy: "plot".
 [[nodiscard]] Result<Done> can_save_page(const std::string& path, const std::string& like);

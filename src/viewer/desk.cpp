@@ -1,5 +1,6 @@
 #include "viewer/desk.hpp"
 
+#include "sheet/file.hpp"
 #include "sheet/light_ladder.hpp"
 #include "viewer/shelf.hpp"
 #include "viewer/words.hpp"
@@ -38,13 +39,15 @@ void Desk::follow_change() {
     shelf_.earlier = earlier && *earlier && !workbook_->read_only();
 }
 
-/// Whether another program has written to the workbook; asked at most twice a second.
-void Desk::look_outside() {
+/// True when another program has written to the workbook, which is then read anew; asked at most twice a second.
+bool Desk::look_outside() {
     const auto now = std::chrono::steady_clock::now();
-    if (!workbook_ || now - looked_outside_ < std::chrono::milliseconds(500)) return;
+    if (!workbook_ || now - looked_outside_ < std::chrono::milliseconds(500)) return false;
     looked_outside_ = now;
     const auto outside = workbook_->outside_version();
-    if (outside && *outside != outside_) reload_shelf();
+    if (!outside || *outside == outside_) return false;
+    reload_shelf();
+    return true;
 }
 
 Work Desk::wanted() const {
@@ -61,6 +64,7 @@ bool Desk::commit(const Command& command) {
             return false;
         }
         opening_ = *open;
+        recorded_ += to_text(command) + "\n";
         halted_.clear();
         pump();
         return true;
@@ -70,12 +74,13 @@ bool Desk::commit(const Command& command) {
         complain(step.error());
         return false;
     }
-    const bool writes = static_cast<bool>(step->edit);
+    const bool writes = static_cast<bool>(step->edit), changes = changes_something(*step);
     if (const Result<Done> done = history_.apply(work_, workbook(), std::move(*step)); !done) {
         complain(done.error());
         if (writes) reload_shelf();
         return false;
     }
+    if (changes) recorded_ += to_text(command) + "\n";
     if (writes) {
         follow_change();
         for (const auto& [table, id] : workbook_->trace().rows) {  // what was just kept is at hand; of parts the place where more are added stays
@@ -111,6 +116,7 @@ void Desk::save_ladder(const std::string& file) {
 }
 
 void Desk::undo() {
+    recorded_ += "undo\n";
     if (const Result<Done> done = history_.undo(work_, workbook()); !done) complain(done.error());
     follow_change();
     told_ = {};
@@ -118,6 +124,7 @@ void Desk::undo() {
 }
 
 void Desk::redo() {
+    recorded_ += "redo\n";
     if (const Result<Done> done = history_.redo(work_, workbook()); !done) complain(done.error());
     follow_change();
     told_ = {};
@@ -148,6 +155,31 @@ bool Desk::begin(const FileJob& job) {
             return failed;
         });
     return true;
+}
+
+void Desk::browse() {
+    if (!helper_)
+        return complain({Fault::file_missing, "", "", "this desktop has no dialog for choosing files that could be opened (zenity, kdialog)",
+                         "type the path, or drop the file on the window"});
+    if (asker_.busy()) return;
+    const std::string folder = work_.photo.empty() ? "" : std::filesystem::path(work_.photo).parent_path().string();
+    asker_.start(
+        "Choosing",
+        [helper = *helper_, folder](const std::stop_token& stop, const Report&, const Worker<Result<std::string>>::Post& post) {
+            post(ask_for_picture(helper, folder, stop));
+        },
+        [helper = *helper_](const std::string& what) -> Result<std::string> {
+            return Error{Fault::internal, helper, "", "something went wrong inside the program: " + what, "type the path"};
+        });
+}
+
+void Desk::save_script(const std::string& file) {
+    std::error_code ignored;
+    if (std::filesystem::exists(file, ignored))
+        return complain({Fault::file_unwritable, file, "", "is there already", "type another name, or move that file away"});
+    const auto saved = write_file(file, "# swatchwright window --script FILE does this again\n" + recorded_);
+    if (!saved) return complain(saved.error());
+    told_ = {"Wrote what was done into " + file, {}, {}, {}, {}};
 }
 
 bool Desk::pick(const std::string& name) {
@@ -192,8 +224,15 @@ const std::vector<BookLine>& Desk::lines() const {
 
 /// What the finder and the jobs made.
 bool Desk::pump_book() {
-    bool changed = false;
-    look_outside();
+    bool changed = look_outside();
+    for (const Result<std::string>& chosen : asker_.take()) {
+        changed = true;
+        if (!chosen) complain(chosen.error());
+        if (chosen && !chosen->empty()) {
+            view.page = Page::picture;
+            commit(OpenPhoto{*chosen});
+        }
+    }
     for (JobDone& done : jobs_.take()) {
         changed = true;
         if (done.error) {

@@ -2,10 +2,12 @@
 #pragma once
 
 #include <chrono>
+#include <cstdlib>
 
 #include "viewer/background.hpp"
 #include "viewer/book.hpp"
 #include "viewer/commands.hpp"
+#include "viewer/file_dialog.hpp"
 
 namespace sw::window {
 
@@ -17,7 +19,7 @@ struct Message {
 class Desk {
 public:
     /// wake: see Background. workbook may be missing; then nothing can be kept and a message says why.
-    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake) {}
+    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake), asker_(wake) {}
 
     /// Opens or makes the workbook; an error becomes a message.
     void open_workbook(const std::filesystem::path& path);
@@ -38,6 +40,12 @@ public:
     void save_ladder(const std::string& file);
     /// Starts a job on files, off the frame. False, with a message, where one is under way or no workbook is open.
     bool begin(const FileJob&);
+    /// Opens the desktop's dialog, if it has one; the photo that is chosen there is opened.
+    void browse();
+    /// True where the desktop has a dialog.
+    [[nodiscard]] bool can_browse() const { return helper_.has_value(); }
+    /// Writes what was done since the start as a script; undo and redo are in it. No step of the history. An error becomes a message.
+    void save_script(const std::string& file);
     /// Picks what has the name (of a reading: its number) in the list that is shown. False, with a message, where there is none.
     bool pick(const std::string& name);
     void complain(Error error) { messages.push_back({std::move(error)}); }
@@ -62,7 +70,7 @@ public:
 private:
     void reload_shelf();
     void follow_change();
-    void look_outside();
+    bool look_outside();
     [[nodiscard]] bool pump_book();
     void take_in(const std::shared_ptr<const Exchange>& incoming, const std::string& sentence);
     void after_change();
@@ -87,12 +95,15 @@ private:
     std::chrono::steady_clock::time_point looked_outside_{};
     std::optional<Hits> hits_;
     std::string hits_key_;
+    std::string recorded_;  // lines of a script
     mutable std::string lines_key_;
     mutable std::vector<BookLine> lines_;
     JobDone told_;
     Background background_;
     Worker<Found> finder_;
     Worker<JobDone> jobs_;
+    Worker<Result<std::string>> asker_;
+    std::optional<std::string> helper_ = dialog_helper(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "");
 };
 
 }  // namespace sw::window

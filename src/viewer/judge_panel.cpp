@@ -196,12 +196,24 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
     readings(scene);
+    if (scene.results.comparison && scene.current) {
+        if (section(scene, "Plots  P", view.show_plots, "plots", out)) {
+            draw_judge_plots(scene);
+        } else {
+            ImGui::SameLine();
+        }
+    }
     (void)section(scene, "Done (" + std::to_string(scene.history.done().size()) + ")", view.show_log, "log", out);
     ImGui::SameLine();
     if (button(look, "Undo", false, 0, scene.can_undo)) out.view.emplace_back(Undo{});
     same_line_if_fits(button_width("Redo"));
     if (button(look, "Redo", false, 0, scene.history.can_redo())) out.view.emplace_back(Redo{});
-    if (view.show_log) log(scene);
+    if (view.show_log) {
+        log(scene);
+        if (!scene.history.done().empty() && button(look, "Save as a script"))
+            out.view.emplace_back(SaveScript{free_file(scene.work.photo.empty() ? scene.workbook : scene.work.photo, "done", ".script")});
+        if (!scene.told.said.empty()) text("✓ " + scene.told.said);
+    }
     ImGui::End();
 }
 

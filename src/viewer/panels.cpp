@@ -89,7 +89,7 @@ float message_card(const Scene& scene, Outbox& out, const Rect& area) {
     return height + look.px(12);
 }
 
-void draw_help(const Scene& scene, View& view, float width, float height) {
+void draw_help(const Scene& scene, View& view, Outbox& out, float width, float height) {
     if (!view.help) return;
     const Look& look = scene.look;
     const float margin = look.px(24);
@@ -109,37 +109,51 @@ void draw_help(const Scene& scene, View& view, float width, float height) {
     ImGui::SameLine();
     ImGui::SetCursorPosX(ImGui::GetWindowContentRegionMax().x - button_width("Close  F1"));
     if (button(look, "Close  F1")) view.help = false;
+    const Edited looked = text_field("help", view.edits.help, "what do you want to do? Enter does the first", 0, view);
+    const std::vector<const Shortcut*> found = shortcuts_with(view.edits.help);
+    const auto act = [&](const Shortcut& shortcut) {
+        view.help = false;
+        out.view.emplace_back(PressKey{shortcut.chord});
+    };
+    if (looked.entered && !view.edits.help.empty() && !found.empty()) act(*found.front());
+    if (found.empty()) quiet("No command has these words.");
     struct Entry {
-        std::string keys, words;
-        bool heading;
+        const Shortcut* shortcut;  // nullptr: a heading
+        std::string heading;
     };
     std::vector<Entry> entries;
     std::string group;
-    for (const Shortcut& shortcut : shortcuts()) {
-        if (shortcut.keys.empty()) continue;
-        if (shortcut.group != group) entries.push_back({shortcut.group, "", true});
-        group = shortcut.group;
-        entries.push_back({shortcut.keys, shortcut.words, false});
+    for (const Shortcut* shortcut : found) {
+        if (shortcut->group != group) entries.push_back({nullptr, shortcut->group});
+        group = shortcut->group;
+        entries.push_back({shortcut, {}});
     }
     const int columns = width / scene.look.scale > 1000 ? 3 : 2;
     const std::size_t per_column = (entries.size() + static_cast<std::size_t>(columns) - 1) / static_cast<std::size_t>(columns);
-    if (ImGui::BeginTable("keys", columns, ImGuiTableFlags_SizingStretchSame)) {
+    if (!entries.empty() && ImGui::BeginTable("keys", columns, ImGuiTableFlags_SizingStretchSame)) {
         ImGui::TableNextRow();
         for (int column = 0; column < columns; ++column) {
             ImGui::TableNextColumn();
             const std::size_t from = per_column * static_cast<std::size_t>(column), to = std::min(entries.size(), from + per_column);
             for (std::size_t i = from; i < to; ++i) {
                 const Entry& entry = entries[i];
-                if (entry.heading) {
+                if (entry.shortcut == nullptr) {
                     if (i != from) ImGui::Spacing();
-                    quiet(entry.keys);
+                    quiet(entry.heading);
                     continue;
                 }
-                const float x = ImGui::GetCursorPosX();
-                ImGui::TextUnformatted(entry.keys.c_str());
+                const float x = ImGui::GetCursorPosX(), inner = ImGui::GetContentRegionAvail().x - look.px(126);
+                const std::string words = wrapped(entry.shortcut->words, inner);
+                ImGui::PushID(entry.shortcut->chord.c_str());
+                const float line = std::max(ImGui::CalcTextSize(words.c_str()).y, ImGui::GetTextLineHeight());
+                if (ImGui::Selectable("##do", false, 0, {0, line})) act(*entry.shortcut);
+                ImGui::PopID();
+                ImGui::SameLine();
+                ImGui::SetCursorPosX(x);
+                ImGui::TextUnformatted(entry.shortcut->keys.c_str());
                 ImGui::SameLine();
                 ImGui::SetCursorPosX(x + look.px(126));
-                text(entry.words);
+                ImGui::TextUnformatted(words.c_str());
             }
         }
         ImGui::EndTable();
@@ -160,12 +174,13 @@ void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float
     }
     draw_bottom_line(scene, view, out, place.bottom);
     view.focus_column = -1;
-    draw_help(scene, view, width, height);
+    draw_help(scene, view, out, width, height);
 }
 
 Scene scene_of(const Desk& desk, const Look& look) {
-    return {desk.work(),          desk.results(),       desk.shelf(), desk.history(), desk.messages, desk.progress(), desk.busy(),
-            desk.match_current(), desk.workbook_path(), look,         desk.lines(),   desk.told(),   desk.working(),  desk.can_undo()};
+    return {desk.work(),     desk.results(), desk.shelf(),         desk.history(),       desk.messages,
+            desk.progress(), desk.busy(),    desk.match_current(), desk.workbook_path(), look,
+            desk.lines(),    desk.told(),    desk.working(),       desk.can_undo(),      desk.can_browse()};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {

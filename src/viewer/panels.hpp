@@ -22,6 +22,7 @@ struct Scene {
     const JobDone& told;
     bool working = false;  // something runs
     bool can_undo = false;
+    bool can_browse = false;  // the desktop has a dialog for files
 };
 
 /// What the user asked for in this frame.
@@ -50,11 +51,13 @@ void draw_judge_panel(const Scene&, View&, Outbox&, const Rect&);
 void draw_book_panel(const Scene&, View&, Outbox&, const Rect&);
 /// What is picked in it, in place of judging.
 void draw_book_item(const Scene&, View&, Outbox&, const Rect&);
+/// Plots of the comparison, which must be there.
+void draw_judge_plots(const Scene&);
 void draw_bottom_line(const Scene&, View&, Outbox&, const Rect&);
 /// The error card at the top of the area: what is wrong, what to do, a way to put it away. Returns the height it took.
 float message_card(const Scene&, Outbox&, const Rect& area);
-/// All keys, over everything. Only when asked for.
-void draw_help(const Scene&, View&, float width, float height);
+/// All keys, over everything, to be searched; Enter or a click does what stands there. Only when asked for.
+void draw_help(const Scene&, View&, Outbox&, float width, float height);
 /// All of the above.
 void draw_panels(const Scene&, View&, Outbox&, float width, float height);
 

@@ -53,6 +53,9 @@ void photo_step(const Scene& scene, View& view, Outbox& out) {
                                    ImGui::GetContentRegionAvail().x - button_width("Open") - ImGui::GetStyle().ItemSpacing.x, view);
     ImGui::SameLine();
     if (button(look, "Open") || path.entered) out.commit(OpenPhoto{view.edits.path});
+    if (scene.can_browse) {
+        if (button(look, "Choose …  Ctrl+Shift+O")) out.view.emplace_back(PressKey{"ctrl+shift+o"});
+    }
     quiet("or drop a file on the window");
     if (scene.results.photo_error) text(scene.results.photo_error->remedy);
     if (scene.results.photo) {

@@ -39,7 +39,7 @@ std::optional<Marked> marked(std::string_view text) {
 std::string marked_text(const Marked& what) { return to_word(what.mark) + (what.index == 0 ? "" : "#" + std::to_string(what.index + 1)); }
 
 const std::vector<std::string>& toggles() {
-    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "log"};
+    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "plots", "log"};
     return names;
 }
 
@@ -141,6 +141,7 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
     if (verb == "save-ladder") {
         return with(SaveLadder{rest_of(line)});
     }
+    if (verb == "save-script") return rest_of(line).empty() ? form() : with(SaveScript{rest_of(line)});
     if (verb == "find" || verb == "pick" || verb == "export" || verb == "import" || verb == "share") {
         const std::string rest = rest_of(line);
         if (verb == "find") return with(FindText{rest});
@@ -238,10 +239,11 @@ const std::vector<std::string>& view_command_forms() {
                                                 "tool gray|chart|chip|swatch|known|none",
                                                 "select gray[#N]|chart|chip|swatch|known[#N]|none",
                                                 "point X,Y",
-                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|log",
-                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|log",
+                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|plots|log",
+                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|plots|log",
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
+                                                "save-script FILE",
                                                 "list targets|parts|readings",
                                                 "order name|lightness|newest",
                                                 "find [TEXT]",
@@ -276,6 +278,7 @@ std::string to_text(const Line& line) {
                                         [](const OpenStep& c) { return "step " + std::to_string(c.step); },
                                         [](const PressKey& c) { return "key " + c.chord; },
                                         [](const SaveLadder& c) { return "save-ladder" + (c.file.empty() ? "" : " " + c.file); },
+                                        [](const SaveScript& c) { return "save-script " + c.file; },
                                         [](const ShowList& c) { return "list " + to_word(c.list); },
                                         [](const SetOrder& c) { return "order " + to_word(c.order); },
                                         [](const FindText& c) { return "find" + (c.text.empty() ? "" : " " + c.text); },
@@ -403,6 +406,7 @@ bool run(Desk& desk, const ViewCommand& command) {
                                                 : c.what == "help"     ? view.help
                                                 : c.what == "hint"     ? view.hint
                                                 : c.what == "letter"   ? view.book.letter
+                                                : c.what == "plots"    ? view.show_plots
                                                                        : view.show_log;
                                    flag = c.on;
                                    return true;
@@ -413,6 +417,10 @@ bool run(Desk& desk, const ViewCommand& command) {
                                },
                                [&](const SaveLadder& c) {
                                    desk.save_ladder(c.file);
+                                   return true;
+                               },
+                               [&](const SaveScript& c) {
+                                   desk.save_script(c.file);
                                    return true;
                                },
                                [&](const ShowList& c) {

@@ -31,7 +31,7 @@ struct PointAt {
     Point at;  // picture pixels
 };
 struct Toggle {
-    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, log
+    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, plots, log
     bool on = true;
 };
 struct OpenStep {
@@ -39,6 +39,9 @@ struct OpenStep {
 };
 struct SaveLadder {
     std::string file;  // .png or .pdf; empty: beside the photo, under a name that is free
+};
+struct SaveScript {
+    std::string file;
 };
 struct ShowList {
     List list = List::targets;  // of the workbook's page, which it turns to
@@ -63,7 +66,7 @@ struct DragBox {
 };
 struct Release {};
 using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, SaveLadder,
-                                 ShowList, SetOrder, FindText, PickRow, FileJob, PressKey, Click, DragBox, Release>;
+                                 SaveScript, ShowList, SetOrder, FindText, PickRow, FileJob, PressKey, Click, DragBox, Release>;
 
 struct Line {
     std::variant<Command, ViewCommand> what;

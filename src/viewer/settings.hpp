@@ -1,7 +1,9 @@
-// What the window remembers between starts: $XDG_CONFIG_HOME/swatchwright/settings.json (or ~/.config/...).
+// What the window remembers between starts: settings in $XDG_CONFIG_HOME/swatchwright/settings.json (or ~/.config/...), and the session.
 #pragma once
 
 #include <filesystem>
+
+#include "viewer/script.hpp"
 
 namespace sw::window {
 
@@ -14,5 +16,15 @@ struct Settings {
 [[nodiscard]] Settings load_settings(const std::filesystem::path&);
 /// False if it could not be written.
 bool save_settings(const std::filesystem::path&, const Settings&);
+
+/// Where the window keeps what is not worth asking about: $XDG_STATE_HOME/swatchwright (or ~/.local/state/...).
+[[nodiscard]] std::filesystem::path state_folder();
+
+/// The script that puts work and view back as they are: paths absolute, so that it does so from any folder.
+[[nodiscard]] std::string session_script(const Work&, const View&);
+/// Its lines; what cannot be read is left out: a session is never worth an error. Empty where there is none.
+[[nodiscard]] std::vector<Line> load_session(const std::filesystem::path&);
+/// Whole or not at all. False if it could not be written.
+bool save_text(const std::filesystem::path&, const std::string& text);
 
 }  // namespace sw::window

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <sstream>
 
 #include "viewer/marking.hpp"
 #include "viewer/script.hpp"
@@ -152,6 +153,7 @@ std::vector<Shortcut> table() {
         d.view.open_step = 1;
         d.view.focus = "path";
     });
+    add(path, "ctrl+shift+o", "Ctrl+Shift+O", "choose a photo in the desktop's dialog", [](Desk& d) { d.browse(); });
     add(path, "g", "G", "mark the gray card", [](Desk& d) { pick(d, Mark::gray, 2); });
     add(path, "h", "H", "mark the 24-patch chart", [](Desk& d) { pick(d, Mark::chart, 2); });
     add(path, "shift+h", "Shift+H", "find the 24-patch chart", [](Desk& d) { d.commit(FindChart{}); });
@@ -255,8 +257,14 @@ std::vector<Shortcut> table() {
     add(all_over, "ctrl+y", "", "redo", [](Desk& d) { d.redo(); });
     add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (d.view.column + 1) % 3; });
     add(all_over, "tab", "Tab", "next field", [](Desk&) {});
+    add(all_over, "p", "P", "plots of the match: where the swatch lies, what the doubt is made of",
+        [](Desk& d) { d.view.show_plots = !d.view.show_plots; });
     add(all_over, "f8", "F8", "show or hide what was done", [](Desk& d) { d.view.show_log = !d.view.show_log; });
-    add(all_over, "f1", "F1", "these keys", [](Desk& d) { d.view.help = !d.view.help; });
+    add(all_over, "f1", "F1", "these keys, to be searched", [](Desk& d) {
+        d.view.help = !d.view.help;
+        d.view.edits.help.clear();
+        d.view.focus = d.view.help ? "help" : "";
+    });
     return all;
 }
 
@@ -271,7 +279,28 @@ bool chord_known(const std::string& chord) {
     return std::any_of(shortcuts().begin(), shortcuts().end(), [&](const Shortcut& s) { return s.chord == chord; });
 }
 
+std::vector<const Shortcut*> shortcuts_with(const std::string& words) {
+    const auto lower = [](std::string text) {
+        for (char& c : text) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
+        return text;
+    };
+    std::vector<const Shortcut*> found;
+    for (const Shortcut& shortcut : shortcuts()) {
+        if (shortcut.keys.empty()) continue;
+        const std::string text = lower(shortcut.keys + " " + shortcut.words + " " + shortcut.group);
+        std::istringstream in(lower(words));
+        bool all = true;
+        for (std::string word; in >> word;) all = all && text.find(word) != std::string::npos;
+        if (all) found.push_back(&shortcut);
+    }
+    return found;
+}
+
 bool press(Desk& desk, const std::string& chord, bool editing_text) {
+    if (desk.view.help && chord == "escape") {  // also out of its field
+        desk.view.help = false;
+        return true;
+    }
     if (editing_text) {
         const bool function_key = chord.size() >= 2 && chord[0] == 'f' && chord[1] >= '0' && chord[1] <= '9';
         const bool command =

@@ -14,6 +14,9 @@ struct Shortcut {
 };
 [[nodiscard]] const std::vector<Shortcut>& shortcuts();
 
+/// Those that are shown and hold all of the words, in any case of letters; in the table's order.
+[[nodiscard]] std::vector<const Shortcut*> shortcuts_with(const std::string& words);
+
 /// Does what a chord stands for; false if it stands for nothing. While text is edited only chords that cannot be text are taken.
 bool press(Desk&, const std::string& chord, bool editing_text);
 /// Arrow keys let go: what was nudged becomes one command.

@@ -119,9 +119,10 @@ struct Canvas {
 /// Text fields while they are being edited.
 struct Edits {
     std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known;
-    std::string find, name, note, file, part, fresh;  // of the workbook's page; name: of what is picked; fresh: of a new target or part
-    std::string named;                                // what `name` was filled for
-    bool target_saved = false;                        // the field's text is done with: emptied when the field is left, for it writes back until then
+    std::string find, name, note, file, part, fresh, help;  // of the workbook's page; name: of what is picked; fresh: of a new target or part; help:
+                                                            // what is looked for among the keys
+    std::string named;                                      // what `name` was filled for
+    bool target_saved = false;  // the field's text is done with: emptied when the field is left, for it writes back until then
 };
 
 struct View {
@@ -147,7 +148,7 @@ struct View {
     int column = 1;         // 0..2: column that has the keyboard: work path, picture, judging
     int focus_column = -1;  // column that shall get it in the next frame
     bool picture_focused = true;
-    bool show_log = false;
+    bool show_log = false, show_plots = false;
     bool hint = false;         // first-start hint is up
     std::string saved_ladder;  // file it was just saved in
     Edits edits;

@@ -18,6 +18,7 @@
 #include <iterator>
 #include <thread>
 
+#include "viewer/crash.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/options.hpp"
 #include "viewer/panels.hpp"
@@ -39,7 +40,12 @@ struct KeyEvent {
 struct Input {
     std::vector<KeyEvent> keys;
     std::vector<std::string> dropped;
+    bool stirred = false;  // something came from the desktop since it was last asked
 };
+
+void stir(GLFWwindow* window) {
+    if (auto* input = static_cast<Input*>(glfwGetWindowUserPointer(window))) input->stirred = true;
+}
 
 std::string key_name(int key, int scancode) {
     switch (key) {
@@ -74,6 +80,7 @@ std::string key_name(int key, int scancode) {
 }
 
 void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers) {
+    stir(window);
     auto* input = static_cast<Input*>(glfwGetWindowUserPointer(window));
     std::string name = key_name(key, scancode);
     if (input == nullptr || name.empty()) return;
@@ -91,6 +98,7 @@ void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers
 
 void on_drop(GLFWwindow* window, int count, const char** paths) {
     auto* input = static_cast<Input*>(glfwGetWindowUserPointer(window));
+    stir(window);
     for (int i = 0; input != nullptr && i < count; ++i) input->dropped.emplace_back(paths[i]);
 }
 
@@ -154,6 +162,16 @@ public:
         glfwSetWindowUserPointer(stage->window, &input);
         glfwSetKeyCallback(stage->window, on_key);
         glfwSetDropCallback(stage->window, on_drop);
+        // Whatever else may change what is to be seen; ImGui's own callbacks call those that were there before.
+        glfwSetCursorPosCallback(stage->window, [](GLFWwindow* w, double, double) { stir(w); });
+        glfwSetMouseButtonCallback(stage->window, [](GLFWwindow* w, int, int, int) { stir(w); });
+        glfwSetScrollCallback(stage->window, [](GLFWwindow* w, double, double) { stir(w); });
+        glfwSetCharCallback(stage->window, [](GLFWwindow* w, unsigned) { stir(w); });
+        glfwSetWindowFocusCallback(stage->window, [](GLFWwindow* w, int) { stir(w); });
+        glfwSetCursorEnterCallback(stage->window, [](GLFWwindow* w, int) { stir(w); });
+        glfwSetWindowRefreshCallback(stage->window, stir);
+        glfwSetFramebufferSizeCallback(stage->window, [](GLFWwindow* w, int, int) { stir(w); });
+        glfwSetWindowCloseCallback(stage->window, stir);
         IMGUI_CHECKVERSION();
         stage->context_ = ImGui::CreateContext();
         ImGuiIO& io = ImGui::GetIO();
@@ -423,7 +441,18 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     if (photo.empty() && demo.empty() && first_start && !scripted && std::filesystem::exists(SW_DEMO_FOLDER, ignored)) demo = SW_DEMO_FOLDER;
     if (photo.empty() && !demo.empty()) photo = (std::filesystem::path(demo) / "bench_led_chart.jpg").string();
 
+    const std::filesystem::path session_file = state_folder() / "session.script", fault_file = state_folder() / "fault.txt";
+    std::vector<Line> session;
+    if (!scripted && photo.empty()) session = load_session(session_file);
+
     Desk desk(glfwPostEmptyEvent);
+    if (!scripted) {
+        if (const auto report = take_fault_report(fault_file))
+            desk.complain({Fault::internal, report->string(), "",
+                           "the program ended by itself the last time; this report tells where, and nothing of your work",
+                           "all that was kept is in the workbook; send the report to those who mend the program if it happens again"});
+        report_faults_into(fault_file);
+    }
     // A script must not change the user's own workbook unless it is named.
     if (!options.workbook.empty() || !scripted)
         desk.open_workbook(options.workbook.empty() ? default_workbook_path() : std::filesystem::path(options.workbook));
@@ -435,6 +464,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     if (!photo.empty()) todo.push_back({Command(OpenPhoto{photo}), false});
     if (!options.lit_by.empty()) todo.push_back({Command(SetLitBy{options.lit_by}), false});
     todo.insert(todo.end(), lines->begin(), lines->end());
+    todo.insert(todo.end(), session.begin(), session.end());
     Player player(std::move(todo));
 
     const auto hint_over = [&] {
@@ -448,6 +478,13 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
                                 .remedy = "check the permissions of its folder; all else works"});
     };
 
+    std::string kept_session;
+    const auto keep_session = [&] {
+        std::string now = session_script(desk.work(), desk.view);
+        if (scripted || now == kept_session) return;
+        if (save_text(session_file, now)) kept_session = std::move(now);
+    };
+
     int settle = 3, quiet_frames = 0;
     while (glfwWindowShouldClose(stage.window) == GLFW_FALSE) {
         const bool playing = !player.finished() && !player.failure();
@@ -456,9 +493,12 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         } else if (playing || desk.working() || !options.screenshot.empty()) {
             glfwWaitEventsTimeout(scripted ? 0.005 : 0.03);
         } else {
-            const double timeout = ImGui::GetIO().WantTextInput ? 0.4 : 30.0, before = glfwGetTime();  // the caret blinks
-            glfwWaitEventsTimeout(timeout);
-            settle = glfwGetTime() - before < 0.95 * timeout ? 3 : 1;  // what an event does may take some frames to show
+            const bool typing = ImGui::GetIO().WantTextInput;  // the caret blinks
+            input.stirred = false;
+            glfwWaitEventsTimeout(typing ? 0.4 : 1.0);
+            // only another program's change in the workbook is worth a frame now, or something that was started and has ended
+            if (!input.stirred && !typing && !desk.pump() && !desk.working()) continue;
+            settle = input.stirred ? 3 : 1;  // what an event does may take some frames to show
         }
         if (desk.pump()) settle = 3;
         stage.picture->show(desk.results().original, desk.results().corrected);
@@ -479,6 +519,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         Outbox out;
         draw_panels(scene_of(desk, stage.look), desk.view, out, ImGui::GetIO().DisplaySize.x, ImGui::GetIO().DisplaySize.y);
         if (deliver(desk, out)) settle = 3;
+        if ((player.finished() || player.failure()) && settle <= 1) keep_session();  // once what the user did has been drawn
         if (out.hint_done || (desk.view.hint && !had_targets && !desk.shelf().targets.empty())) hint_over();
         stage.end_frame(desk);
         if (player.failure() && scripted) {

@@ -2,6 +2,8 @@
 // eye with short, long and non-Latin names.
 #include "sheet/target_sheets.hpp"
 
+#include "sheet/book_sheets.hpp"
+
 #include <gmock/gmock.h>
 
 #include <array>
@@ -262,6 +264,24 @@ TEST_F(TargetSheets, PicturesAreNumberedAndBadNamesRefused) {
     EXPECT_EQ(files().size(), list->pages);
     EXPECT_FALSE(saved_card(damson(), kA4, path("card.jpg")));
     EXPECT_FALSE(saved_card(damson(), kA4, path("nowhere/card.pdf")));
+}
+
+TEST_F(TargetSheets, LettersWithoutAFontAreSaid) {
+    EXPECT_EQ(letters_without_font("Damson 14, \xC3\xA9t\xC3\xA9"), 0);
+    const std::string odd = "Damson \xF4\x8F\xBF\xBD";  // U+10FFFD, for private use: no font has it
+    EXPECT_GT(letters_without_font(odd), 0);
+    auto workbook = Workbook::open(path("book.swb"), true);
+    ASSERT_TRUE(workbook);
+    Target target = damson();
+    ASSERT_TRUE(workbook->add(target));
+    const auto plain = book_sheet(*workbook, SheetKind::targets, {}, kA4, path("list.pdf"));
+    ASSERT_TRUE(plain);
+    EXPECT_THAT(plain->messages, testing::IsEmpty());
+    target.name = odd;
+    ASSERT_TRUE(workbook->add(target));
+    const auto boxes = book_sheet(*workbook, SheetKind::labels, {}, kA4, path("labels.pdf"));
+    ASSERT_TRUE(boxes);
+    EXPECT_THAT(boxes->messages, testing::ElementsAre(HasSubstr("no font")));
 }
 
 }  // namespace

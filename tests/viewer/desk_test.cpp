@@ -9,6 +9,7 @@
 #include <fstream>
 #include <thread>
 
+#include "viewer/file_dialog.hpp"
 #include "viewer/options.hpp"
 #include "viewer/settings.hpp"
 #include "viewer/shortcuts.hpp"
@@ -208,6 +209,74 @@ TEST_F(DeskTest, SettingsComeBackAndDamageIsIgnored) {
     EXPECT_TRUE(load_settings(file).hint_done);
     std::ofstream(file) << "{\"hint_done\": tru";
     EXPECT_FALSE(load_settings(file).hint_done);
+}
+
+// A stand-in for the desktop's helper: prints a path, or does not end.
+TEST_F(DeskTest, TheDesktopsDialogIsAskedOffTheFrame) {
+    EXPECT_FALSE(dialog_helper(""));
+    EXPECT_FALSE(dialog_helper(folder.string() + ":relative"));
+    const std::filesystem::path helper = folder / "zenity";
+    const auto write_helper = [&](const std::string& body) {
+        std::ofstream(helper) << "#!/bin/sh\n" << body << "\n";
+        std::filesystem::permissions(helper, std::filesystem::perms::owner_all);
+    };
+    write_helper("echo '" + kPhoto + "'");
+    ASSERT_EQ(dialog_helper("/nowhere:" + folder.string()), helper.string());
+    const auto chosen = ask_for_picture(helper.string(), "", {});
+    ASSERT_TRUE(chosen);
+    EXPECT_EQ(*chosen, kPhoto);
+    write_helper("exit 1");
+    EXPECT_EQ(*ask_for_picture(helper.string(), "/tmp", {}), "") << "given up";
+    write_helper("exec sleep 60");
+    std::stop_source stop;
+    stop.request_stop();
+    EXPECT_EQ(*ask_for_picture(helper.string(), "", stop.get_token()), "");
+    EXPECT_FALSE(ask_for_picture((folder / "none").string(), "", {}));
+}
+
+// What was done, done again from the script that was recorded, gives the same work; so does the session that is put back at the next start.
+TEST_F(DeskTest, RecordedScriptsAndSessionsGiveTheWorkBack) {
+    Desk desk;
+    desk.open_workbook(folder / "w.swb");
+    ASSERT_TRUE(desk.commit(OpenPhoto{kPhoto}));
+    ASSERT_TRUE(wait(desk));
+    for (const Command& command : std::vector<Command>{SetChip{Box{199, 158, 133, 143}}, SetTolerance{1}, SetTolerance{1.5}, RemoveLight{"A"},
+                                                       AddLight{"led:4000,ra=80"}, AddTarget{"Straw 31", Lab{.L = 78, .a = 3, .b = 32}}}) {
+        ASSERT_TRUE(desk.commit(command));
+    }
+    desk.undo();
+    desk.redo();
+    desk.view.page = Page::workbook;
+    desk.view.book.list = List::parts;
+    ASSERT_TRUE(wait(desk));
+    desk.save_script((folder / "done.script").string());
+    EXPECT_TRUE(desk.messages.empty());
+    desk.save_script((folder / "done.script").string());
+    EXPECT_EQ(desk.messages.size(), 1U) << "nothing is written over";
+    EXPECT_TRUE(save_text(folder / "deep" / "session.script", session_script(desk.work(), desk.view)));
+    for (const bool session : {false, true}) {
+        std::vector<Line> lines = load_session(session ? folder / "deep" / "session.script" : folder / "done.script");
+        Desk again;
+        if (!session) again.open_workbook(folder / "again.swb");
+        for (const Line& line : lines) {
+            if (const auto* command = std::get_if<Command>(&line.what)) {
+                EXPECT_TRUE(again.commit(*command)) << to_text(*command);
+            } else {
+                EXPECT_TRUE(run(again, std::get<ViewCommand>(line.what)));
+            }
+            ASSERT_TRUE(wait(again));
+        }
+        EXPECT_EQ(to_script(again.work()), to_script(desk.work()));
+        if (session) {
+            EXPECT_EQ(again.view.page, Page::workbook);
+            EXPECT_EQ(again.view.book.list, List::parts);
+        } else {
+            EXPECT_EQ(again.shelf().targets.size(), 1U);
+        }
+    }
+    EXPECT_TRUE(load_session(folder / "none").empty());
+    std::ofstream(folder / "bad") << "open\nnonsense\ntolerance 1\n\x01\xff\n";
+    EXPECT_EQ(load_session(folder / "bad").size(), 1U);
 }
 
 TEST(Options, AreReadAndRefused) {

@@ -109,6 +109,8 @@ Results full_results() {
     comparison.difference.words = "much darker, slightly duller, slightly greener";
     comparison.difference.dL_sd = comparison.difference.dC_sd = comparison.difference.dH_sd = 10.4;
     comparison.difference.dL = -10.2;
+    comparison.difference.budget = {{"uneven light between the two places, which the card does not tell", 1.2, "put them nearer", {}},
+                                    {"grain", 0.4, "", {}}};
     comparison.difference.largest_error = "uneven light between the two places";
     comparison.difference.advice = "put the swatch nearer to the chip, and both where the lamp shines evenly";
     for (const Flag flag : {Flag::holds, Flag::shifts, Flag::breaks}) {
@@ -190,7 +192,7 @@ TEST_P(AllScreens, NothingIsCutOrOverlaps) {
                 view.mode = mode;
                 view.open_step = step;
                 view.hint = !kept;
-                view.show_log = kept;
+                view.show_log = view.show_plots = kept;
                 view.selected = {Mark::chip, 0};
                 null.messages.clear();
                 if (kept)
@@ -320,6 +322,20 @@ TEST_P(AllScreens, HelpFits) {
     ASSERT_NE(help, nullptr);
     EXPECT_LE(help->ContentSize.y, help->InnerRect.GetHeight()) << "the list of keys is cut";
     EXPECT_LE(help->ContentSize.x, help->WorkRect.GetWidth() + 1);
+}
+
+TEST(Help, IsSearchedAndEnterDoesTheFirst) {
+    EXPECT_EQ(shortcuts_with("").size(), shortcuts_with("  ").size());
+    const auto found = shortcuts_with("CHART find");
+    ASSERT_EQ(found.size(), 1U);
+    EXPECT_EQ(found[0]->chord, "shift+h");
+    EXPECT_TRUE(shortcuts_with("walrus").empty());
+    Desk desk;
+    EXPECT_TRUE(press(desk, "f1", false));
+    EXPECT_TRUE(desk.view.help);
+    EXPECT_EQ(desk.view.focus, "help");
+    EXPECT_TRUE(press(desk, "escape", true)) << "also while its field is edited";
+    EXPECT_FALSE(desk.view.help);
 }
 
 TEST(Font, HoldsWhatWeWrite) {
