@@ -3,6 +3,7 @@
 #include <fstream>
 #include <iterator>
 
+#include "sheet/difference_picture.hpp"
 #include "viewer/commands.hpp"
 #include "viewer/words.hpp"
 
@@ -26,6 +27,48 @@ std::string calibration_key(const Work& work) {
 std::string match_key(const Work& work) { return work.photo.empty() ? std::string() : to_script(work); }
 
 Result<std::string> read_text_file(const std::string& path) { return read_whole_file(path, 4U << 20U); }
+
+std::string map_key(const Work& work, const Target* target) {
+    if (!work.swatch || (!work.chip && target == nullptr)) return {};
+    return match_key(work) + (work.chip ? "" : "\ntarget " + std::to_string(target->id) + " " + target->name);
+}
+
+SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target) {
+    SurfaceMap made{map_key(work, target ? &*target : nullptr), {}, {}, {}};
+    const auto map_against = [&](const MapAnchor& anchor, const Light& under, Observer observer, const std::string& name) {
+        MapOptions options;
+        options.tolerance = work.tolerance;
+        auto map = difference_map(*results.photo, *results.calibration, *work.swatch, anchor, under, observer, options);
+        if (!map) {
+            made.error = map.error();
+            return;
+        }
+        made.words = map_words(*map, name);
+        made.map = std::make_shared<const DifferenceMap>(*std::move(map));
+    };
+    if (work.chip) {
+        if (!results.comparison) return made;
+        const Result<Light> under = light(work.lit_by.empty() ? "D50" : work.lit_by, read_text_file);
+        if (!under) {
+            made.error = under.error();
+        } else {
+            map_against(map_anchor(*results.comparison), *under, Observer::degree2, "the chip");
+        }
+        return made;
+    }
+    const Result<Light> under = light(target->light, read_text_file);
+    if (!under) {
+        made.error = under.error();
+        return made;
+    }
+    const auto part = read_region(*results.photo, *results.calibration, "swatch", *work.swatch, *under, target->observer);
+    if (!part) {
+        made.error = part.error();
+    } else {
+        map_against({part->lab, target->lab, part->lab_covariance + target->lab_covariance}, *under, target->observer, target->name);
+    }
+    return made;
+}
 
 bool up_to_date(const Work& work, const Results& have) {
     if (have.photo_key != photo_key(work)) return false;

@@ -5,6 +5,7 @@
 #include <stop_token>
 #include <variant>
 
+#include "match/difference_map.hpp"
 #include "viewer/state.hpp"
 #include "viewer/worker.hpp"
 
@@ -38,6 +39,18 @@ using Update = std::variant<PhotoUpdate, CalibrationUpdate, MatchUpdate, Correct
 
 /// Makes what `have` lacks or holds for another key, and hands each stage's result to `post`. Stops at the first stage that fails or when asked.
 void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post);
+
+/// The swatch's region place by place, against the chip or else a target of the workbook. Not part of the stages: made when it is asked for.
+struct SurfaceMap {
+    std::string key;  // map_key
+    std::shared_ptr<const DifferenceMap> map;
+    std::vector<std::string> words;  // a sentence each
+    std::optional<Error> error;
+};
+/// Empty where there is nothing to map: no swatch, or neither chip nor target.
+[[nodiscard]] std::string map_key(const Work&, const Target* target);
+/// results: with photo and calibration, and for a chip the comparison, all of this work.
+[[nodiscard]] SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target);
 
 /// True when `have` holds everything for this work (errors included).
 [[nodiscard]] bool up_to_date(const Work& work, const Results& have);

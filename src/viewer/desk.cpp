@@ -309,8 +309,39 @@ void Desk::after_change() {
     pump();
 }
 
+const Target* Desk::map_target() const { return find_target(shelf_, view.book.target); }
+
+const SurfaceMap* Desk::surface() const {
+    if (!view.show_map || surface_.key.empty() || surface_.key != map_key(work_, map_target())) return nullptr;
+    return &surface_;
+}
+
+bool Desk::pump_map() {
+    bool changed = false;
+    for (SurfaceMap& made : mapper_.take()) {
+        surface_ = std::move(made);
+        changed = true;
+        if (surface_.error) complain(*surface_.error);
+    }
+    if (!view.show_map || mapper_.busy() || busy()) return changed;
+    const Target* target = map_target();
+    const std::string key = map_key(work_, target);
+    if (key.empty() || key == surface_.key || !results_.photo || !results_.calibration) return changed;
+    if (work_.chip && !(results_.comparison && match_current())) return changed;
+    mapper_.start(
+        "Looking over the swatch",
+        [work = work_, results = results_, target = target != nullptr ? std::optional(*target) : std::nullopt](
+            const std::stop_token&, const Report&, const Worker<SurfaceMap>::Post& post) { post(surface_map(work, results, target)); },
+        [key](const std::string& what) {
+            return SurfaceMap{
+                key, {}, {}, Error{Fault::internal, "", "", "something went wrong inside the program: " + what, "your work is kept; try again"}};
+        });
+    return true;
+}
+
 bool Desk::pump() {
     bool changed = pump_book();
+    changed = pump_map() || changed;
     const bool was_busy = background_.busy();  // asked before the mailbox: what ends in between is seen next time
     for (Update& update : background_.take()) {
         const Work want = wanted();

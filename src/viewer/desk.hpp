@@ -19,7 +19,7 @@ struct Message {
 class Desk {
 public:
     /// wake: see Background. workbook may be missing; then nothing can be kept and a message says why.
-    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake), asker_(wake) {}
+    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake), asker_(wake), mapper_(wake) {}
 
     /// Opens or makes the workbook; an error becomes a message.
     void open_workbook(const std::filesystem::path& path);
@@ -33,7 +33,7 @@ public:
     /// True while figures on the screen may still change by themselves.
     [[nodiscard]] bool busy() const;
     /// True while anything runs: that, a search, a job on files.
-    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy(); }
+    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy(); }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
     /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.
@@ -57,6 +57,8 @@ public:
     [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : background_.progress(); }
     /// What the list of the workbook's page shows now: made anew only where list, order, rows or what was found are others. Good until then.
     [[nodiscard]] const std::vector<BookLine>& lines() const;
+    /// The swatch place by place, if it is shown and belongs to the work as it is.
+    [[nodiscard]] const SurfaceMap* surface() const;
     /// What the last job said; empty once something else is done.
     [[nodiscard]] const JobDone& told() const { return told_; }
     [[nodiscard]] bool can_undo() const { return history_.can_undo() || shelf_.earlier; }
@@ -72,6 +74,8 @@ private:
     void follow_change();
     bool look_outside();
     [[nodiscard]] bool pump_book();
+    [[nodiscard]] bool pump_map();
+    [[nodiscard]] const Target* map_target() const;
     void take_in(const std::shared_ptr<const Exchange>& incoming, const std::string& sentence);
     void after_change();
     [[nodiscard]] Work wanted() const;
@@ -103,6 +107,8 @@ private:
     Worker<Found> finder_;
     Worker<JobDone> jobs_;
     Worker<Result<std::string>> asker_;
+    Worker<SurfaceMap> mapper_;
+    SurfaceMap surface_;
     std::optional<std::string> helper_ = dialog_helper(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "");
 };
 

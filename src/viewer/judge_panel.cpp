@@ -196,7 +196,15 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
     readings(scene);
+    if (scene.surface != nullptr) {
+        for (const std::string& words : scene.surface->words) text(words);
+        if (scene.surface->map) quiet("Map: the darker, the farther off; hatched beyond your tolerance.");
+    }
     if (scene.results.comparison && scene.current) {
+        if (view.reveal_plots > 0) {
+            ImGui::SetScrollHereY(0);
+            --view.reveal_plots;
+        }
         if (section(scene, "Plots  P", view.show_plots, "plots", out)) {
             draw_judge_plots(scene);
         } else {

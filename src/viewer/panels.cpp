@@ -178,9 +178,8 @@ void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float
 }
 
 Scene scene_of(const Desk& desk, const Look& look) {
-    return {desk.work(),     desk.results(), desk.shelf(),         desk.history(),       desk.messages,
-            desk.progress(), desk.busy(),    desk.match_current(), desk.workbook_path(), look,
-            desk.lines(),    desk.told(),    desk.working(),       desk.can_undo(),      desk.can_browse()};
+    return {desk.work(),          desk.results(), desk.shelf(), desk.history(), desk.messages,  desk.progress(), desk.busy(),    desk.match_current(),
+            desk.workbook_path(), look,           desk.lines(), desk.told(),    desk.working(), desk.can_undo(), desk.surface(), desk.can_browse()};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {

@@ -22,7 +22,8 @@ struct Scene {
     const JobDone& told;
     bool working = false;  // something runs
     bool can_undo = false;
-    bool can_browse = false;  // the desktop has a dialog for files
+    const SurfaceMap* surface = nullptr;  // shown over the picture
+    bool can_browse = false;              // the desktop has a dialog for files
 };
 
 /// What the user asked for in this frame.

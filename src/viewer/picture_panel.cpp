@@ -4,6 +4,7 @@
 #include <algorithm>
 #include <cmath>
 
+#include "sheet/difference_picture.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/panels.hpp"
 #include "viewer/widgets.hpp"
@@ -38,6 +39,7 @@ void toolbar(const Scene& scene, View& view, Outbox& out) {
     item("1:1", !view.fit && view.camera.zoom == 1.0, ZoomTo{1});
     item("Loupe", view.loupe, Toggle{"loupe", !view.loupe});
     item("Clipping", view.stripes, Toggle{"clipping", !view.stripes});
+    if (scene.work.swatch) item("Map  I", view.show_map, Toggle{"map", !view.show_map});
     ImGui::PopStyleVar();
 }
 
@@ -52,6 +54,7 @@ public:
 
     void draw() {
         list_->PushClipRect({area_.x, area_.y}, {area_.x + area_.w, area_.y + area_.h}, true);
+        if (scene_.surface != nullptr && scene_.surface->map) map(*scene_.surface->map);
         const Drag* drag = view_.drag ? &*view_.drag : nullptr;
         for (const Outline& outline : outlines(scene_.work)) {
             if (drag != nullptr && drag->what == outline.what) continue;
@@ -73,6 +76,31 @@ private:
     [[nodiscard]] ImVec2 at(Point p) const {
         const Point s = to_screen(view_.camera, area_, p);
         return {static_cast<float>(s.x), static_cast<float>(s.y)};
+    }
+    /// The darker, the farther from what it is held against; hatched where it is beyond the tolerance.
+    void map(const DifferenceMap& map) {
+        for (int y = 0; y < map.height; ++y) {
+            for (int x = 0; x < map.width; ++x) {
+                const auto i = static_cast<std::size_t>(y) * static_cast<std::size_t>(map.width) + static_cast<std::size_t>(x);
+                if (map.cells[i] != DifferenceMap::Cell::judged) continue;
+                const ImVec2 from = at({map.part.x + x * map.cell, map.part.y + y * map.cell}),
+                             to = at({map.part.x + (x + 1) * map.cell, map.part.y + (y + 1) * map.cell});
+                if (to.x < area_.x || to.y < area_.y || from.x > area_.x + area_.w || from.y > area_.y + area_.h) continue;
+                const auto step = static_cast<std::size_t>(std::clamp(16.0 * static_cast<double>(map.de00[i]) / (2 * map.tolerance), 0.0, 16.0));
+                list_->AddRectFilled(from, to, ramp()[step]);
+                if (static_cast<double>(map.de00[i]) > map.tolerance)
+                    list_->AddLine({from.x, to.y}, {to.x, from.y}, tone(255, 200), scene_.look.px(1));
+            }
+        }
+    }
+    static const std::array<unsigned, 17>& ramp() {
+        static const std::array<unsigned, 17> tones = [] {
+            std::array<unsigned, 17> made{};
+            bool in_gamut = true;
+            for (std::size_t i = 0; i < made.size(); ++i) made[i] = screen_tone(map_ramp(static_cast<double>(i) / 16), in_gamut);
+            return made;
+        }();
+        return tones;
     }
     // A dark line under a light one: seen on any picture, and without any hue of its own.
     void polyline(const std::vector<ImVec2>& points, bool selected) {

@@ -39,7 +39,7 @@ std::optional<Marked> marked(std::string_view text) {
 std::string marked_text(const Marked& what) { return to_word(what.mark) + (what.index == 0 ? "" : "#" + std::to_string(what.index + 1)); }
 
 const std::vector<std::string>& toggles() {
-    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "plots", "log"};
+    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "plots", "map", "log"};
     return names;
 }
 
@@ -239,8 +239,8 @@ const std::vector<std::string>& view_command_forms() {
                                                 "tool gray|chart|chip|swatch|known|none",
                                                 "select gray[#N]|chart|chip|swatch|known[#N]|none",
                                                 "point X,Y",
-                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|plots|log",
-                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|plots|log",
+                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log",
+                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log",
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
                                                 "save-script FILE",
@@ -407,8 +407,10 @@ bool run(Desk& desk, const ViewCommand& command) {
                                                 : c.what == "hint"     ? view.hint
                                                 : c.what == "letter"   ? view.book.letter
                                                 : c.what == "plots"    ? view.show_plots
+                                                : c.what == "map"      ? view.show_map
                                                                        : view.show_log;
                                    flag = c.on;
+                                   if (c.what == "plots" && c.on) view.reveal_plots = 3;
                                    return true;
                                },
                                [&](const OpenStep& c) {

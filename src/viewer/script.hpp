@@ -31,7 +31,7 @@ struct PointAt {
     Point at;  // picture pixels
 };
 struct Toggle {
-    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, plots, log
+    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, plots, map, log
     bool on = true;
 };
 struct OpenStep {

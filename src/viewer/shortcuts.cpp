@@ -237,6 +237,8 @@ std::vector<Shortcut> table() {
     add(look, "[", "[", "split more to the left", [](Desk& d) { d.view.split = std::max(0.02, d.view.split - 0.05); });
     add(look, "]", "]", "split more to the right", [](Desk& d) { d.view.split = std::min(0.98, d.view.split + 0.05); });
     add(look, "l", "L", "loupe", [](Desk& d) { d.view.loupe = !d.view.loupe; });
+    add(look, "i", "I", "map of the swatch: where it is off the chip, or the target that is picked",
+        [](Desk& d) { d.view.show_map = !d.view.show_map; });
     add(look, "w", "W", "warn of clipped places by stripes", [](Desk& d) { d.view.stripes = !d.view.stripes; });
     const char* book = "Workbook";
     add(book, "f7", "F7", "workbook or picture", [](Desk& d) { show_page(d.view, d.view.page == Page::workbook ? Page::picture : Page::workbook); });
@@ -257,8 +259,9 @@ std::vector<Shortcut> table() {
     add(all_over, "ctrl+y", "", "redo", [](Desk& d) { d.redo(); });
     add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (d.view.column + 1) % 3; });
     add(all_over, "tab", "Tab", "next field", [](Desk&) {});
-    add(all_over, "p", "P", "plots of the match: where the swatch lies, what the doubt is made of",
-        [](Desk& d) { d.view.show_plots = !d.view.show_plots; });
+    add(all_over, "p", "P", "plots of the match: where the swatch lies, what the doubt is made of", [](Desk& d) {
+        run(d, Toggle{"plots", !d.view.show_plots});
+    });
     add(all_over, "f8", "F8", "show or hide what was done", [](Desk& d) { d.view.show_log = !d.view.show_log; });
     add(all_over, "f1", "F1", "these keys, to be searched", [](Desk& d) {
         d.view.help = !d.view.help;

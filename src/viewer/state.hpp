@@ -148,7 +148,8 @@ struct View {
     int column = 1;         // 0..2: column that has the keyboard: work path, picture, judging
     int focus_column = -1;  // column that shall get it in the next frame
     bool picture_focused = true;
-    bool show_log = false, show_plots = false;
+    bool show_log = false, show_plots = false, show_map = false;
+    int reveal_plots = 0;      // frames in which the judging column scrolls to them
     bool hint = false;         // first-start hint is up
     std::string saved_ladder;  // file it was just saved in
     Edits edits;

@@ -211,6 +211,40 @@ TEST_F(DeskTest, SettingsComeBackAndDamageIsIgnored) {
     EXPECT_FALSE(load_settings(file).hint_done);
 }
 
+TEST_F(DeskTest, TheMapFollowsTheWork) {
+    Desk desk;
+    desk.open_workbook(folder / "w.swb");
+    ASSERT_TRUE(desk.commit(OpenPhoto{kPhoto}));
+    ASSERT_TRUE(wait(desk));
+    ASSERT_TRUE(desk.commit(SetGray{Box{860, 117, 179, 122}, 18.0, 0}));
+    ASSERT_TRUE(desk.commit(SetSwatch{Box{199, 158, 133, 143}}));
+    ASSERT_TRUE(press(desk, "i", false));
+    const auto settled = [&] {
+        const auto end = std::chrono::steady_clock::now() + std::chrono::seconds(120);
+        while (desk.pump() || desk.working()) {
+            if (std::chrono::steady_clock::now() > end) return false;
+            std::this_thread::sleep_for(std::chrono::milliseconds(1));
+        }
+        return true;
+    };
+    ASSERT_TRUE(settled());
+    EXPECT_EQ(desk.surface(), nullptr) << "there is nothing to hold it against";
+    ASSERT_TRUE(desk.commit(AddTarget{"Straw 31", Lab{.L = 78, .a = 3, .b = 32}}));  // picked at once
+    ASSERT_TRUE(settled());
+    ASSERT_NE(desk.surface(), nullptr);
+    ASSERT_TRUE(desk.surface()->map) << desk.messages.size();
+    EXPECT_FALSE(desk.surface()->words.empty());
+    const double far = desk.surface()->map->median.value;
+    ASSERT_TRUE(desk.commit(SetChip{Box{210, 170, 100, 100}}));  // a part of the same patch
+    EXPECT_EQ(desk.surface(), nullptr) << "what is stale is not shown";
+    ASSERT_TRUE(settled());
+    ASSERT_NE(desk.surface(), nullptr);
+    EXPECT_LT(desk.surface()->map->median.value, far);
+    EXPECT_LT(desk.surface()->map->median.value, 2);
+    ASSERT_TRUE(press(desk, "i", false));
+    EXPECT_EQ(desk.surface(), nullptr);
+}
+
 // A stand-in for the desktop's helper: prints a path, or does not end.
 TEST_F(DeskTest, TheDesktopsDialogIsAskedOffTheFrame) {
     EXPECT_FALSE(dialog_helper(""));
