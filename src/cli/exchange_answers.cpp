@@ -19,7 +19,9 @@ std::string in_words(const Counts& counts) {
                                       {counts.cards, "card"},
                                       {counts.lamps, "lamp"},
                                       {counts.parts, "part"},
-                                      {counts.notes, "note"}}) {
+                                      {counts.notes, "note"},
+                                      {counts.photos, "photo"},
+                                      {counts.setups, "set-up"}}) {
         if (count > 0) words.push_back(counted(count, what));
     }
     return words.empty() ? "nothing" : listed(words);
@@ -46,7 +48,8 @@ std::string renamed_words(const std::vector<Renamed>& all) {
 }  // namespace
 
 Counts counts_of(const Exchange& all) {
-    return {all.targets.size(), all.readings.size(), all.cards.size(), all.lamps.size(), all.parts.size(), all.kept_notes.size()};
+    return {all.targets.size(), all.readings.size(),   all.cards.size(),  all.lamps.size(),
+            all.parts.size(),   all.kept_notes.size(), all.photos.size(), all.setups.size()};
 }
 
 std::string not_taken_words(const NotTaken& one) {
@@ -73,6 +76,8 @@ std::string export_json(const ExportRequest& request, const ExportTold& told) {
                     {"lamps", told.written.lamps},
                     {"parts", told.written.parts},
                     {"kept_notes", told.written.notes},
+                    {"photos", told.written.photos},
+                    {"setups", told.written.setups},
                     {"left_out", not_taken_json(told.left_out)},
                     {"renamed", renamed_json(told.renamed)},
                     {"notes", told.notes}});
@@ -95,6 +100,8 @@ std::string import_json(const ImportRequest& request, const Exchange& added) {
                     {"lamps", added.lamps.size()},
                     {"parts", added.parts.size()},
                     {"kept_notes", added.kept_notes.size()},
+                    {"photos", added.photos.size()},
+                    {"setups", added.setups.size()},
                     {"not_taken", not_taken_json(added.not_taken)},
                     {"renamed", renamed_json(added.renamed)},
                     {"notes", added.notes}});

@@ -10,7 +10,7 @@
 namespace sw {
 
 struct Counts {
-    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0;
+    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0, photos = 0, setups = 0;
 };
 [[nodiscard]] Counts counts_of(const Exchange&);
 
