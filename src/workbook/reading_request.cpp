@@ -248,6 +248,28 @@ std::string with_request(const std::string& calibration_json, const ReadingReque
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
+CalibrationTold calibration_told(const std::string& calibration_json) {
+    CalibrationTold told;
+    const Json json = Json::parse(calibration_json, nullptr, false);
+    if (!json.is_object()) return told;
+    const auto texts = [&](const char* name, std::vector<std::string>& into) {
+        if (!json.contains(name) || !json[name].is_array()) return;
+        for (const Json& text : json[name]) {
+            if (text.is_string()) into.push_back(text.get<std::string>());
+        }
+    };
+    if (json.contains("method") && json["method"].is_string()) told.method = json["method"].get<std::string>();
+    texts("references", told.references);
+    texts("warnings", told.warnings);
+    if (json.contains("loo") && json["loo"].is_object()) {
+        for (const auto& [name, into] : {std::pair{"mean", &told.loo_mean}, {"p95", &told.loo_p95}}) {
+            if (json["loo"].contains(name) && json["loo"][name].is_number()) *into = json["loo"][name].get<double>();
+        }
+    }
+    told.again = json.contains("request");
+    return told;
+}
+
 std::optional<std::string> request_in(const std::string& calibration_json) {
     const Json json = Json::parse(calibration_json, nullptr, false);
     if (!json.is_object() || !json.contains("request")) return std::nullopt;
