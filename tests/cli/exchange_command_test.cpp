@@ -1,31 +1,23 @@
 // export, import and sheet at the command line, with other programs looking at what is written: python3, xmllint, the sqlite3 shell, poppler.
-#include <gmock/gmock.h>
-#include <gtest/gtest.h>
-
 #include <array>
 #include <cstdio>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
-#include "cli/ran.hpp"
-#include "cli/schema.hpp"
-#include "folder_test.hpp"
+#include "cli/command_test.hpp"
 
 namespace sw {
 namespace {
 
 using Json = nlohmann::json;
 using test::Ran;
+using test::refused;
 using test::run_words;
+using test::told;
 using test::Words;
 using testing::HasSubstr;
 
-class ExchangeCommands : public test::FolderTest {
+class ExchangeCommands : public test::CommandTest {
 protected:
-    void SetUp() override {
-        test::FolderTest::SetUp();
-        setenv("XDG_DATA_HOME", folder_.c_str(), 1);
-    }
     [[nodiscard]] Words with_book(Words words, const std::string& book = "w.swb") const {
         words.insert(words.end(), {"--workbook", path(book)});
         return words;
@@ -44,22 +36,6 @@ protected:
         for (std::array<char, 4096> block{}; const std::size_t read = fread(block.data(), 1, block.size(), pipe);) out.append(block.data(), read);
         EXPECT_EQ(pclose(pipe), 0) << command << ": " << out;
         return out;
-    }
-    static Json told(const Words& words, const std::string& schema) {
-        Words with_json = words;
-        with_json.emplace_back("--json");
-        const Ran ran = run_words(with_json);
-        EXPECT_EQ(ran.code, 0) << ran.err;
-        EXPECT_EQ(test::misfits(ran.out, schema), "");
-        return Json::parse(ran.out, nullptr, false);
-    }
-    static void refused(const Words& words, int code, const std::string& say) {
-        SCOPED_TRACE(testing::PrintToString(words));
-        const Ran ran = run_words(words);
-        EXPECT_EQ(ran.code, code) << ran.err << ran.out;
-        EXPECT_EQ(ran.out, "");
-        EXPECT_THAT(ran.err, HasSubstr(say));
-        EXPECT_EQ(std::count(ran.err.begin(), ran.err.end(), '\n'), 1) << ran.err;
     }
     /// Everything of the targets but their ids, as the sqlite3 shell sees it.
     [[nodiscard]] std::string rows(const std::string& book, const std::string& where = "1") const {
