@@ -6,7 +6,7 @@
 #include <gtest/gtest.h>
 #include <sqlite3.h>
 
-#include <chrono>
+#include <ctime>
 #include <random>
 
 #include "color/difference.hpp"
@@ -235,8 +235,8 @@ TEST_F(Finding, ATargetWhosePhotoIsGoneIsKnown) {
 TEST(Large, OpenAndFind) {
     const int targets = test::kSlow ? 500 : 10'000, readings = 5 * targets;
     const Folder folder(quick_place());
-    const auto now = [] { return std::chrono::steady_clock::now(); };
-    const auto ms = [](auto from, auto to) { return std::chrono::duration<double, std::milli>(to - from).count(); };
+    const auto now = [] { return std::clock(); };  // the processor's time: what else runs at the moment does not count
+    const auto ms = [](std::clock_t from, std::clock_t to) { return 1e3 * static_cast<double>(to - from) / CLOCKS_PER_SEC; };
     std::mt19937 random(33);
     std::uniform_real_distribution<double> lightness(5, 95), hue(-60, 60);
     const auto start = now();
