@@ -11,22 +11,6 @@ using OrderedJson = nlohmann::ordered_json;
 
 std::string line_of(const OrderedJson& json) { return json.dump(-1, ' ', false, OrderedJson::error_handler_t::replace) + "\n"; }
 
-/// "3 targets, 2 readings and 1 card", without what there is none of.
-std::string in_words(const Counts& counts) {
-    std::vector<std::string> words;
-    for (const auto& [count, what] : {std::pair{counts.targets, "target"},
-                                      {counts.readings, "reading"},
-                                      {counts.cards, "card"},
-                                      {counts.lamps, "lamp"},
-                                      {counts.parts, "part"},
-                                      {counts.notes, "note"},
-                                      {counts.photos, "photo"},
-                                      {counts.setups, "set-up"}}) {
-        if (count > 0) words.push_back(counted(count, what));
-    }
-    return words.empty() ? "nothing" : listed(words);
-}
-
 OrderedJson not_taken_json(const std::vector<NotTaken>& all) {
     OrderedJson list = OrderedJson::array();
     for (const NotTaken& one : all) list.push_back({{"place", one.place}, {"name", one.name}, {"reason", one.reason}});
@@ -47,11 +31,6 @@ std::string renamed_words(const std::vector<Renamed>& all) {
 
 }  // namespace
 
-Counts counts_of(const Exchange& all) {
-    return {all.targets.size(), all.readings.size(),   all.cards.size(),  all.lamps.size(),
-            all.parts.size(),   all.kept_notes.size(), all.photos.size(), all.setups.size()};
-}
-
 std::string not_taken_words(const NotTaken& one) {
     std::string text;
     for (const std::string* part : {&one.place, &one.name}) {
@@ -60,7 +39,7 @@ std::string not_taken_words(const NotTaken& one) {
     return text + one.reason;
 }
 
-std::string export_report(const ExportRequest& request, const ExportTold& told) {
+std::string export_report(const ExportRequest& request, const ExportedFile& told) {
     std::string text = wrapped("Wrote " + in_words(told.written) + " into " + request.out + ".");
     text += renamed_words(told.renamed);
     for (const NotTaken& one : told.left_out) text += wrapped("Left out: " + not_taken_words(one) + ".", "  ");
@@ -68,7 +47,7 @@ std::string export_report(const ExportRequest& request, const ExportTold& told) 
     return text;
 }
 
-std::string export_json(const ExportRequest& request, const ExportTold& told) {
+std::string export_json(const ExportRequest& request, const ExportedFile& told) {
     return line_of({{"file", request.out},
                     {"targets", told.written.targets},
                     {"readings", told.written.readings},

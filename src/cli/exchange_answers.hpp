@@ -5,23 +5,12 @@
 #include <vector>
 
 #include "cli/request.hpp"
-#include "workbook/exchange.hpp"
+#include "sheet/book_files.hpp"
 
 namespace sw {
 
-struct Counts {
-    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0, photos = 0, setups = 0;
-};
-[[nodiscard]] Counts counts_of(const Exchange&);
-
-struct ExportTold {
-    Counts written;
-    std::vector<NotTaken> left_out;
-    std::vector<Renamed> renamed;
-    std::vector<std::string> notes;
-};
-[[nodiscard]] std::string export_report(const ExportRequest&, const ExportTold&);
-[[nodiscard]] std::string export_json(const ExportRequest&, const ExportTold&);
+[[nodiscard]] std::string export_report(const ExportRequest&, const ExportedFile&);
+[[nodiscard]] std::string export_json(const ExportRequest&, const ExportedFile&);
 /// added: what fit_in left.
 [[nodiscard]] std::string import_report(const ImportRequest&, const Exchange& added);
 [[nodiscard]] std::string import_json(const ImportRequest&, const Exchange& added);

@@ -9,17 +9,6 @@
 namespace sw::args {
 namespace {
 
-/// The format that a file's ending names; nothing if none.
-std::optional<ExchangeFormat> exchange_format(const std::string& file) {
-    std::string ending = std::filesystem::path(file).extension().string();
-    for (char& c : ending) c = c >= 'A' && c <= 'Z' ? static_cast<char>(c - 'A' + 'a') : c;
-    if (ending == ".csv" || ending == ".txt" || ending == ".tsv") return ExchangeFormat::csv;
-    if (ending == ".json") return ExchangeFormat::json;
-    if (ending == ".cxf" || ending == ".xml") return ExchangeFormat::cxf;
-    if (ending == ".icc" || ending == ".icm") return ExchangeFormat::icc;
-    return std::nullopt;
-}
-
 /// Texts with commas between.
 Texts split(const Texts& texts) {
     Texts parts;

@@ -14,8 +14,9 @@
 #include "match/compare.hpp"
 #include "match/difference_map.hpp"
 #include "match/rank.hpp"
+#include "sheet/book_files.hpp"
+#include "sheet/book_sheets.hpp"
 #include "sheet/corrected.hpp"
-#include "sheet/pen.hpp"
 #include "sheet/screen.hpp"
 #include "workbook/workbook.hpp"
 
@@ -141,7 +142,6 @@ struct DemoRequest {
     std::filesystem::path folder;  // empty: the one that came with the program
     bool json = false;
 };
-enum class ExchangeFormat { csv, json, cxf, icc };
 struct ExportRequest {
     std::string out;  // file to write; its ending says the format
     ExchangeFormat format = ExchangeFormat::json;
@@ -163,7 +163,6 @@ struct ImportRequest {
     std::filesystem::path workbook;
     bool json = false;
 };
-enum class SheetKind { target, targets, labels, build };
 struct SheetRequest {
     SheetKind kind = SheetKind::targets;
     std::vector<std::string> names;  // of targets, of parts for a build; none: all

@@ -41,7 +41,7 @@ TargetWords target_words(const Target& target) {
     words.b = measured(target.lab.b, sd[2]);
     words.C = measured(polar.C, polar_sd[1]);
     // a gray has no hue
-    words.h = polar.C < 1e-6 || polar_sd[2] > 90 ? "unknown" : measured(polar.h, polar_sd[2]);
+    words.h = polar.C < 1e-6 || !(polar_sd[2] <= 90) ? "unknown" : measured(polar.h, polar_sd[2]);
     words.lrv = measured(xyz(target.lab).Y, lrv_sd(target.lab, sd[0]));
     words.conditions = target.light + (target.observer == Observer::degree10 ? ", 10°" : ", 2°");
     words.kind = kind_words(target.kind);

@@ -65,15 +65,49 @@ struct SaveTarget {
 struct SaveReading {
     std::string name;
 };
+struct AddTarget {
+    std::string name;
+    Lab lab;  // D50, 2 degrees, as published
+};
+struct RenameTarget {
+    std::string name, to;
+};
 struct RemoveTarget {
     std::string name;
 };
 struct RemoveReading {
     std::int64_t id = 0;
 };
+// Parts by their path: "Car no. 2/brake wheel"; the name alone where only one part bears it.
+struct AddPart {
+    std::string name, in;  // in: empty for a project
+};
+struct RenamePart {
+    std::string part, to;
+};
+struct SetPartStatus {
+    std::string part;
+    PartStatus status = PartStatus::missing;
+};
+struct SetPartTarget {
+    std::string part, target;  // target: empty for none
+};
+struct RemovePart {
+    std::string part;
+};
+/// What a note is about.
+enum class NoteOn { target, part, reading };
+struct AddNote {
+    NoteOn on = NoteOn::target;
+    std::string name, text;  // name: of a reading its number
+};
+struct RemoveNote {
+    std::int64_t id = 0;
+};
 
 using Command = std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
-                             RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, RemoveTarget, RemoveReading>;
+                             RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, AddTarget, RenameTarget,
+                             RemoveTarget, RemoveReading, AddPart, RenamePart, SetPartStatus, SetPartTarget, RemovePart, AddNote, RemoveNote>;
 
 /// One line; parse_command(to_text(c)) gives c back.
 [[nodiscard]] std::string to_text(const Command&);
@@ -85,19 +119,15 @@ using Command = std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, 
 /// The commands that build this work from nothing, one a line, in a fixed order: also its fingerprint (equal text, equal work).
 [[nodiscard]] std::string to_script(const Work&);
 
-/// Rows of the workbook that a step takes away and puts there; id 0 means a row that gets its id when first stored.
-struct Rows {
-    std::vector<Target> targets;
-    std::vector<KeptReading> readings;
-    [[nodiscard]] bool empty() const { return targets.empty() && readings.empty(); }
-};
+/// What a step writes into the workbook; taken back by the workbook's own undo.
+using Edit = std::function<Result<Done>(Workbook&)>;
 
-/// A change: everything before and after, a sentence for the log.
+/// A change: the work before and after, what is written into the workbook, a sentence for the log.
 struct Step {
     Work before, after;
-    Rows rows_before, rows_after;
+    Edit edit{};  // empty: nothing
     std::string sentence;
-    std::shared_ptr<const Photo> photo{};  // that the rows were read from: recorded with them
+    std::int64_t change = 0;  // of the workbook, once done
 };
 
 /// What planning may look at besides the work. None of it is changed.
@@ -108,18 +138,20 @@ struct Context {
 };
 
 /// What the command would do; changes nothing. A step that changes nothing is possible (same value again): see changes_something.
-/// Errors: bad_usage, light faults, gray_unusable, name_taken, name_unknown.
+/// Errors: bad_usage, light faults, gray_unusable, name_taken, name_unknown; those that only the workbook can tell come when it is applied.
 [[nodiscard]] Result<Step> plan(const Work& now, const Command& command, const Context& context);
 [[nodiscard]] bool changes_something(const Step&);
 
-/// Carries steps out, forward and back; the only place where work and workbook change.
+/// Carries steps out, forward and back; the only place where work and workbook change. Each step is one change of the workbook.
 class History {
 public:
-    /// Does the step (workbook rows first: if they cannot be written nothing changes), forgets what was undone.
+    /// Does the step (workbook first: if it cannot be written nothing changes), forgets what was undone.
     [[nodiscard]] Result<Done> apply(Work& work, Workbook* workbook, Step step);
+    /// With nothing left of this session, the workbook's last change of an earlier one. Error bad_usage where the workbook was changed by another
+    /// program since: what that did must not be taken back unseen.
     [[nodiscard]] Result<Done> undo(Work& work, Workbook* workbook);
     [[nodiscard]] Result<Done> redo(Work& work, Workbook* workbook);
-    [[nodiscard]] bool can_undo() const { return !done_.empty(); }
+    [[nodiscard]] bool can_undo() const { return !done_.empty(); }  // of this session
     [[nodiscard]] bool can_redo() const { return !undone_.empty(); }
     [[nodiscard]] const std::vector<Step>& done() const { return done_; }      // oldest first
     [[nodiscard]] const std::vector<Step>& undone() const { return undone_; }  // next to redo is last

@@ -25,29 +25,7 @@ std::string calibration_key(const Work& work) {
 
 std::string match_key(const Work& work) { return work.photo.empty() ? std::string() : to_script(work); }
 
-Result<std::string> read_text_file(const std::string& path) {
-    std::ifstream in(path, std::ios::binary);
-    std::string text;
-    constexpr std::size_t limit = 4U << 20U;
-    std::array<char, 65536> block{};
-    while (in && text.size() <= limit) {
-        in.read(block.data(), block.size());
-        text.append(block.data(), static_cast<std::size_t>(in.gcount()));
-    }
-    if (text.empty())
-        return Error{.fault = Fault::file_missing,
-                     .file = path,
-                     .place = {},
-                     .cause = "cannot be read, or is empty",
-                     .remedy = "check the path of the light's file"};
-    if (text.size() > limit)
-        return Error{.fault = Fault::table_malformed,
-                     .file = path,
-                     .place = {},
-                     .cause = "is larger than 4 MB",
-                     .remedy = "give a CSV of wavelengths and values"};
-    return text;
-}
+Result<std::string> read_text_file(const std::string& path) { return read_whole_file(path, 4U << 20U); }
 
 bool up_to_date(const Work& work, const Results& have) {
     if (have.photo_key != photo_key(work)) return false;

@@ -2,11 +2,11 @@
 #pragma once
 
 #include <functional>
-#include <mutex>
 #include <stop_token>
 #include <variant>
 
 #include "viewer/state.hpp"
+#include "viewer/worker.hpp"
 
 namespace sw::window {
 
@@ -35,9 +35,6 @@ struct CorrectedUpdate {
     std::shared_ptr<const CorrectedPicture> picture;
 };
 using Update = std::variant<PhotoUpdate, CalibrationUpdate, MatchUpdate, CorrectedUpdate>;
-
-/// How far a stage is: its name for people and a share 0..1, or nothing where it cannot say.
-using Report = std::function<void(const std::string& stage, std::optional<float> share)>;
 
 /// Makes what `have` lacks or holds for another key, and hands each stage's result to `post`. Stops at the first stage that fails or when asked.
 void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post);

@@ -1,6 +1,7 @@
 #include "viewer/desk.hpp"
 
 #include "sheet/light_ladder.hpp"
+#include "viewer/shelf.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
@@ -17,11 +18,33 @@ void Desk::open_workbook(const std::filesystem::path& path) {
 
 void Desk::reload_shelf() {
     if (!workbook_) return;
-    Result<std::vector<Target>> targets = workbook_->targets();
-    Result<std::vector<KeptReading>> readings = workbook_->readings();
-    if (!targets) return complain(targets.error());
-    if (!readings) return complain(readings.error());
-    shelf_ = {std::move(*targets), std::move(*readings)};
+    Result<Shelf> all = load_shelf(*workbook_);
+    if (!all) return complain(all.error());
+    all->revision = shelf_.revision + 1;
+    shelf_ = std::move(*all);
+    const auto outside = workbook_->outside_version();
+    if (outside) outside_ = *outside;
+    const auto earlier = workbook_->next_undo();
+    shelf_.earlier = earlier && *earlier && !workbook_->read_only();
+}
+
+/// After a change of our own.
+void Desk::follow_change() {
+    if (!workbook_) return;
+    const auto outside = workbook_->outside_version();
+    if (!outside || *outside != outside_) return reload_shelf();
+    if (const Result<Done> done = follow(shelf_, *workbook_, workbook_->trace()); !done) return complain(done.error());
+    const auto earlier = workbook_->next_undo();
+    shelf_.earlier = earlier && *earlier && !workbook_->read_only();
+}
+
+/// Whether another program has written to the workbook; asked at most twice a second.
+void Desk::look_outside() {
+    const auto now = std::chrono::steady_clock::now();
+    if (!workbook_ || now - looked_outside_ < std::chrono::milliseconds(500)) return;
+    looked_outside_ = now;
+    const auto outside = workbook_->outside_version();
+    if (outside && *outside != outside_) reload_shelf();
 }
 
 Work Desk::wanted() const {
@@ -47,13 +70,20 @@ bool Desk::commit(const Command& command) {
         complain(step.error());
         return false;
     }
-    const bool rows = !step->rows_before.empty() || !step->rows_after.empty();
-    if (const Result<Done> done = history_.apply(work_, workbook_ ? &*workbook_ : nullptr, std::move(*step)); !done) {
+    const bool writes = static_cast<bool>(step->edit);
+    if (const Result<Done> done = history_.apply(work_, workbook(), std::move(*step)); !done) {
         complain(done.error());
-        reload_shelf();
+        if (writes) reload_shelf();
         return false;
     }
-    if (rows) reload_shelf();
+    if (writes) {
+        follow_change();
+        for (const auto& [table, id] : workbook_->trace().rows) {  // what was just kept is at hand; of parts the place where more are added stays
+            if (table == "target" && find_target(shelf_, id) != nullptr) view.book.target = id;
+            if (table == "reading" && find_reading(shelf_, id) != nullptr) view.book.reading = id;
+        }
+    }
+    told_ = {};
     after_change();
     return true;
 }
@@ -81,15 +111,130 @@ void Desk::save_ladder(const std::string& file) {
 }
 
 void Desk::undo() {
-    if (const Result<Done> done = history_.undo(work_, workbook_ ? &*workbook_ : nullptr); !done) complain(done.error());
-    reload_shelf();
+    if (const Result<Done> done = history_.undo(work_, workbook()); !done) complain(done.error());
+    follow_change();
+    told_ = {};
     after_change();
 }
 
 void Desk::redo() {
-    if (const Result<Done> done = history_.redo(work_, workbook_ ? &*workbook_ : nullptr); !done) complain(done.error());
-    reload_shelf();
+    if (const Result<Done> done = history_.redo(work_, workbook()); !done) complain(done.error());
+    follow_change();
+    told_ = {};
     after_change();
+}
+
+bool Desk::begin(const FileJob& job) {
+    if (!workbook_) {
+        complain({Fault::workbook_unreadable, "", "", "no workbook is open",
+                  "see the message from the start, then open the program with --workbook FILE"});
+        return false;
+    }
+    if (jobs_.busy()) {
+        complain({Fault::bad_usage, "", "", "another file is still being worked on", "wait for it, or give it up with Esc"});
+        return false;
+    }
+    told_ = {};
+    const Paper paper = view.book.letter ? kLetter : kA4;
+    jobs_.start(
+        stage_of(job),
+        [job, paper, path = workbook_->path()](std::stop_token stop, const Report& report, const Worker<JobDone>::Post& post) {
+            post(run_job(job, path, paper, std::move(stop), report));
+        },
+        [path = workbook_->path()](const std::string& what) {
+            JobDone failed;
+            failed.error = Error{Fault::internal, path.string(), "", "something went wrong inside the program: " + what,
+                                 "what is in the workbook is safe; try again, and report it if it stays"};
+            return failed;
+        });
+    return true;
+}
+
+bool Desk::pick(const std::string& name) {
+    BookView& book = view.book;
+    std::optional<std::int64_t> found;
+    if (book.list == List::targets) {
+        for (const Target& target : shelf_.targets) found = target.name == name ? target.id : found;
+    } else if (book.list == List::readings) {
+        for (const KeptReading& reading : shelf_.readings) found = std::to_string(reading.id) == name || reading.name == name ? reading.id : found;
+    } else {
+        for (const Part& part : shelf_.parts) found = part_path(shelf_.parts, part) == name || (!found && part.name == name) ? part.id : found;
+    }
+    if (!found) {
+        complain(
+            {Fault::name_unknown, workbook_path(), name, "there is nothing of this name in the list", "see the list, or look for it with Ctrl+F"});
+        return false;
+    }
+    book.picked() = found;
+    book.reveal = 3;
+    return true;
+}
+
+void Desk::take_in(const std::shared_ptr<const Exchange>& incoming, const std::string& sentence) {
+    Step step{work_, work_, [incoming, sentence](Workbook& book) { return add_all(book, *incoming, sentence); }, sentence};
+    if (const Result<Done> done = history_.apply(work_, workbook(), std::move(step)); !done) {
+        told_ = {};
+        complain(done.error());
+    }
+    reload_shelf();
+}
+
+/// What the finder and the jobs made; the lines as they are to be shown now.
+bool Desk::pump_book() {
+    bool changed = false;
+    look_outside();
+    for (JobDone& done : jobs_.take()) {
+        changed = true;
+        if (done.error) {
+            complain(*done.error);
+            continue;
+        }
+        told_ = std::move(done);
+        if (told_.incoming) take_in(std::exchange(told_.incoming, nullptr), told_.said);
+    }
+    const BookView& book = view.book;
+    const std::string key = book.find.empty() ? "" : std::to_string(shelf_.revision) + "\n" + book.find;
+    for (Found& found : finder_.take()) {
+        if (found.key != key) continue;
+        hits_key_ = found.key;
+        hits_ = std::move(found.hits);
+        if (found.error) complain(*found.error);
+        changed = true;
+    }
+    if (key.empty() && !hits_key_.empty()) {
+        hits_.reset();
+        hits_key_.clear();
+        changed = true;
+    }
+    if (key != hits_key_ && !finder_.busy()) {
+        const auto search = parse_search(book.find, results_);
+        if (!search || !workbook_) {
+            if (!search) complain(search.error());
+            hits_key_ = key;
+            hits_ = Hits();
+        } else {
+            finder_.start(
+                "Looking",
+                [search = *search, key, path = workbook_->path()](const std::stop_token&, const Report&, const Worker<Found>::Post& post) {
+                    const auto opened = Workbook::open(path, false);
+                    const auto hits = opened ? search_book(*opened, search) : Result<Hits>(opened.error());
+                    post(hits ? Found{key, *hits, {}} : Found{key, Hits(), hits.error()});
+                },
+                [key](const std::string& what) {
+                    return Found{key, Hits(),
+                                 Error{Fault::internal, "", "", "something went wrong inside the program: " + what, "try another search"}};
+                });
+        }
+        changed = true;
+    }
+    const std::string lines_key = hits_key_ + "\n" + std::to_string(shelf_.revision) + "/" + std::to_string(static_cast<int>(book.list)) + "/" +
+                                  std::to_string(static_cast<int>(book.order)) + (hits_ ? "/found" : "");
+    if (lines_key != lines_key_) {
+        lines_ = book_lines(shelf_, book, hits_ ? &*hits_ : nullptr);
+        lines_key_ = lines_key;
+        changed = true;
+    }
+    return changed;
 }
 
 void Desk::after_change() {
@@ -122,7 +267,7 @@ void Desk::after_change() {
 }
 
 bool Desk::pump() {
-    bool changed = false;
+    bool changed = pump_book();
     const bool was_busy = background_.busy();  // asked before the mailbox: what ends in between is seen next time
     for (Update& update : background_.take()) {
         const Work want = wanted();
@@ -168,7 +313,7 @@ bool Desk::pump() {
         if (started_ != match_key(want)) background_.cancel();
     } else if (!background_.busy() && !fresh && halted_ != match_key(want)) {
         started_ = match_key(want);
-        background_.start(want, opening_ ? Results{} : results_);
+        background_.derive_from(want, opening_ ? Results{} : results_);
         changed = true;
     }
     return changed;
@@ -181,6 +326,7 @@ bool Desk::busy() const {
 }
 
 void Desk::cancel() {
+    if (jobs_.busy()) return jobs_.cancel();
     halted_ = match_key(work_);
     opening_.reset();
     background_.cancel();

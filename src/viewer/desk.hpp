@@ -1,7 +1,10 @@
 // All of it together: work, history, results, workbook, view. No ImGui, no GL: the window and the tests drive it alike.
 #pragma once
 
+#include <chrono>
+
 #include "viewer/background.hpp"
+#include "viewer/book.hpp"
 #include "viewer/commands.hpp"
 
 namespace sw::window {
@@ -14,7 +17,7 @@ struct Message {
 class Desk {
 public:
     /// wake: see Background. workbook may be missing; then nothing can be kept and a message says why.
-    explicit Desk(std::function<void()> wake = {}) : background_(std::move(wake)) {}
+    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake) {}
 
     /// Opens or makes the workbook; an error becomes a message.
     void open_workbook(const std::filesystem::path& path);
@@ -27,17 +30,28 @@ public:
     bool pump();
     /// True while figures on the screen may still change by themselves.
     [[nodiscard]] bool busy() const;
+    /// True while anything runs: that, a search, a job on files.
+    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy(); }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
     /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.
     void save_ladder(const std::string& file);
+    /// Starts a job on files, off the frame. False, with a message, where one is under way or no workbook is open.
+    bool begin(const FileJob&);
+    /// Picks what has the name (of a reading: its number) in the list that is shown. False, with a message, where there is none.
+    bool pick(const std::string& name);
     void complain(Error error) { messages.push_back({std::move(error)}); }
 
     [[nodiscard]] const Work& work() const { return work_; }
     [[nodiscard]] const Results& results() const { return results_; }
     [[nodiscard]] const Shelf& shelf() const { return shelf_; }
     [[nodiscard]] const History& history() const { return history_; }
-    [[nodiscard]] Progress progress() const { return background_.progress(); }
+    [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : background_.progress(); }
+    /// What the list of the workbook's page shows, as of the last pump().
+    [[nodiscard]] const std::vector<BookLine>& lines() const { return lines_; }
+    /// What the last job said; empty once something else is done.
+    [[nodiscard]] const JobDone& told() const { return told_; }
+    [[nodiscard]] bool can_undo() const { return history_.can_undo() || shelf_.earlier; }
     [[nodiscard]] std::string workbook_path() const { return workbook_ ? workbook_->path().string() : ""; }
     /// True when the figures belong to the work as it is now.
     [[nodiscard]] bool match_current() const { return results_.match_key == match_key(work_); }
@@ -47,8 +61,19 @@ public:
 
 private:
     void reload_shelf();
+    void follow_change();
+    void look_outside();
+    [[nodiscard]] bool pump_book();
+    void take_in(const std::shared_ptr<const Exchange>& incoming, const std::string& sentence);
     void after_change();
     [[nodiscard]] Work wanted() const;
+    [[nodiscard]] Workbook* workbook() { return workbook_ ? &*workbook_ : nullptr; }
+
+    struct Found {
+        std::string key;
+        std::optional<Hits> hits;
+        std::optional<Error> error;
+    };
 
     Work work_;
     Results results_;
@@ -56,9 +81,17 @@ private:
     History history_;
     std::optional<Workbook> workbook_;
     std::optional<OpenPhoto> opening_;
-    std::string halted_;   // match key that the user cancelled
-    std::string started_;  // match key of what runs
+    std::string halted_;        // match key that the user cancelled
+    std::string started_;       // match key of what runs
+    std::int64_t outside_ = 0;  // Workbook::outside_version as of the shelf
+    std::chrono::steady_clock::time_point looked_outside_{};
+    std::optional<Hits> hits_;
+    std::string hits_key_, lines_key_;
+    std::vector<BookLine> lines_;
+    JobDone told_;
     Background background_;
+    Worker<Found> finder_;
+    Worker<JobDone> jobs_;
 };
 
 }  // namespace sw::window

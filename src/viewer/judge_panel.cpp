@@ -7,7 +7,6 @@
 #include <numbers>
 
 #include "sheet/pair_words.hpp"
-#include "sheet/screen.hpp"
 #include "viewer/panels.hpp"
 #include "viewer/widgets.hpp"
 
@@ -78,13 +77,6 @@ void verdict_card(const Scene& scene) {
     }
 }
 
-unsigned screen(const Lab& color, bool& in_gamut) {
-    const Screen::Shown shown = Screen().show(color);
-    in_gamut = in_gamut && shown.in_gamut;
-    const auto byte = [](double v) { return static_cast<int>(std::lround(std::clamp(v, 0.0, 1.0) * 255)); };
-    return IM_COL32(byte(shown.rgb.r), byte(shown.rgb.g), byte(shown.rgb.b), 255);
-}
-
 /// One light: chip and swatch butt-joined on neutral gray, words beside them in black.
 void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& swatch, const std::string& name,
                const std::vector<std::string>& lines) {
@@ -93,7 +85,7 @@ void patch_row(const Scene& scene, const Rect& row, const Lab& chip, const Lab& 
     const float half = std::floor(look.px(74)), gap = look.px(10), x = std::floor(row.x + gap), y = std::floor(row.y + gap / 2),
                 bottom = std::floor(row.y + row.h - gap / 2);
     bool in_gamut = true;
-    const unsigned left = screen(chip, in_gamut), right = screen(swatch, in_gamut);
+    const unsigned left = screen_tone(chip, in_gamut), right = screen_tone(swatch, in_gamut);
     list->AddRectFilled({x, y}, {x + half, bottom}, left);
     list->AddRectFilled({x + half, y}, {x + 2 * half, bottom}, right);
     const float tx = x + 2 * half + gap, width = row.x + row.w - tx - look.px(4);
@@ -186,49 +178,6 @@ bool section(const Scene& scene, const std::string& title, bool open, const char
     return open;
 }
 
-void kept(const Scene& scene, Outbox& out) {
-    const Look& look = scene.look;
-    if (scene.shelf.targets.empty() && scene.shelf.readings.empty()) return quiet("Nothing kept yet. K keeps the chip as a target.");
-    const float cross = look.px(34);
-    for (const Target& target : scene.shelf.targets) {
-        ImGui::PushID(static_cast<int>(target.id));
-        bool in_gamut = true;
-        const ImVec2 at = ImGui::GetCursorScreenPos();
-        ImGui::GetWindowDrawList()->AddRectFilled({at.x, at.y}, {at.x + look.px(34), at.y + look.px(34)}, screen(target.lab, in_gamut));
-        ImGui::Dummy({look.px(34), look.px(34)});
-        ImGui::SameLine();
-        ImGui::BeginGroup();
-        const float width = ImGui::GetContentRegionAvail().x - cross - look.px(8);
-        ImGui::TextUnformatted(wrapped(target.name, width).c_str());
-        const auto sd = [&](int i) { return std::sqrt(std::max(0.0, target.lab_covariance(i, i))); };
-        const std::string lab_words = "L* " + one_decimal(target.lab.L) + " ±" + one_decimal(sd(0)) + "  a* " + one_decimal(target.lab.a) + " ±" +
-                                      one_decimal(sd(1)) + "  b* " + one_decimal(target.lab.b) + " ±" + one_decimal(sd(2));
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
-        ImGui::TextUnformatted(wrapped(lab_words, width).c_str());
-        ImGui::PopStyleColor();
-        ImGui::EndGroup();
-        ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
-        if (button(look, "×", false, cross)) out.commit(RemoveTarget{target.name});
-        ImGui::PopID();
-    }
-    for (const KeptReading& reading : scene.shelf.readings) {
-        ImGui::PushID(static_cast<int>(reading.id) + 1'000'000);
-        ImGui::BeginGroup();
-        const float width = ImGui::GetContentRegionAvail().x - cross - look.px(8);
-        ImGui::TextUnformatted(wrapped("Reading: " + reading.name, width).c_str());
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
-        const std::string words = reading.de00 && reading.ci_low && reading.ci_high
-                                      ? "ΔE00 " + figure_with_range(*reading.de00, {*reading.ci_low, *reading.ci_high}) + ", " + reading.verdict
-                                      : std::string("not compared");
-        ImGui::TextUnformatted(wrapped(words, width).c_str());
-        ImGui::PopStyleColor();
-        ImGui::EndGroup();
-        ImGui::SameLine(ImGui::GetWindowContentRegionMax().x - cross);
-        if (button(look, "×", false, cross)) out.commit(RemoveReading{reading.id});
-        ImGui::PopID();
-    }
-}
-
 void log(const Scene& scene) {
     const auto& done = scene.history.done();
     const auto& undone = scene.history.undone();
@@ -247,16 +196,9 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
     readings(scene);
-    if (view.reveal_kept > 0) {
-        ImGui::SetScrollHereY(0);
-        --view.reveal_kept;
-    }
-    const std::string kept_title = "Kept (" + std::to_string(scene.shelf.targets.size() + scene.shelf.readings.size()) + ")";
-    if (section(scene, kept_title, view.show_kept, "kept", out)) kept(scene, out);
-    if (!view.show_kept) ImGui::SameLine();
     (void)section(scene, "Done (" + std::to_string(scene.history.done().size()) + ")", view.show_log, "log", out);
     ImGui::SameLine();
-    if (button(look, "Undo", false, 0, scene.history.can_undo())) out.view.emplace_back(Undo{});
+    if (button(look, "Undo", false, 0, scene.can_undo)) out.view.emplace_back(Undo{});
     same_line_if_fits(button_width("Redo"));
     if (button(look, "Redo", false, 0, scene.history.can_redo())) out.view.emplace_back(Redo{});
     if (view.show_log) log(scene);

@@ -6,7 +6,7 @@ namespace sw::window {
 namespace {
 
 template <class T>
-std::optional<T> number(std::string_view text) {
+std::optional<T> read_as(std::string_view text) {
     T value{};
     const auto end = std::from_chars(text.data(), text.data() + text.size(), value);
     if (end.ec != std::errc() || end.ptr != text.data() + text.size()) return std::nullopt;
@@ -48,14 +48,14 @@ Result<Options> parse_options(const std::vector<std::string>& arguments) {
         } else if (name == "--size") {
             const std::size_t x = value.find('x');
             if (x != std::string::npos) {
-                options.width = number<int>(std::string_view(value).substr(0, x));
-                options.height = number<int>(std::string_view(value).substr(x + 1));
+                options.width = read_as<int>(std::string_view(value).substr(0, x));
+                options.height = read_as<int>(std::string_view(value).substr(x + 1));
             }
             if (!options.width || !options.height || *options.width < 640 || *options.height < 480 || *options.width > 16384 ||
                 *options.height > 16384)
                 return bad("--size " + value, "is not a size", "write for example --size 1280x720, from 640x480 to 16384x16384");
         } else if (name == "--scale") {
-            options.scale = number<float>(value);
+            options.scale = read_as<float>(value);
             if (!options.scale || !(*options.scale >= 0.5F && *options.scale <= 4.0F))
                 return bad("--scale " + value, "is not a scale", "write a number from 0.5 to 4, for example --scale 2");
         } else {

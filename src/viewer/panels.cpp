@@ -25,7 +25,7 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
     ImGui::PopStyleVar();
     const float right = rect.x + rect.w - look.px(12);
     float text_end = right;
-    if (scene.busy) {
+    if (scene.working) {
         const std::string cancel = "Cancel  Esc";
         const float bar = look.px(150), button_w = button_width(cancel);
         const std::string stage = scene.progress.stage + (scene.progress.share ? "" : " ...");
@@ -57,6 +57,36 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
     draw_wrapped(look.base, rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - wrapped_height(hint, width)) / 2), width, tone(gray::text),
                  hint);
     ImGui::End();
+}
+
+float message_card(const Scene& scene, Outbox& out, const Rect& area) {
+    const Look& look = scene.look;
+    if (scene.messages.empty()) return 0;
+    const std::size_t last = scene.messages.size() - 1;
+    const Error& error = scene.messages[last].error;
+    const float width = std::min(area.w - look.px(24), look.px(560));
+    ImGui::SetCursorScreenPos({area.x + (area.w - width) / 2, area.y + look.px(12)});
+    const float wrap = width - look.px(28);
+    const std::string words = cause_of(error);  // a file's name stays as it is
+    const std::string cause = "! " + (error.file.empty() ? first_capital(words) : words);
+    const std::string more = last > 0 ? std::to_string(last) + " more" : "";
+    const float height = wrapped_height(cause, wrap) + (error.remedy.empty() ? 0 : wrapped_height(error.remedy, wrap)) + look.px(33) + look.px(38);
+    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::field));
+    ImGui::PushStyleVar(ImGuiStyleVar_ChildBorderSize, look.px(2));
+    ImGui::PushStyleColor(ImGuiCol_Border, tone(255));
+    ImGui::BeginChild("message", {width, height}, true, ImGuiWindowFlags_NoScrollbar);
+    ImGui::PopStyleColor();
+    ImGui::PopStyleVar();
+    text(cause);
+    if (!error.remedy.empty()) text(first_capital(error.remedy));
+    if (button(look, "Understood  Esc")) out.dismissed = last;
+    if (!more.empty()) {
+        ImGui::SameLine();
+        quiet(more);
+    }
+    ImGui::EndChild();
+    ImGui::PopStyleColor();
+    return height + look.px(12);
 }
 
 void draw_help(const Scene& scene, View& view, float width, float height) {
@@ -120,21 +150,28 @@ void draw_help(const Scene& scene, View& view, float width, float height) {
 void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float height) {
     const Layout place = layout(width, height, scene.look.scale);
     draw_path_panel(scene, view, out, place.path);
-    draw_picture_panel(scene, view, out, place.picture);
-    draw_judge_panel(scene, view, out, place.judge);
+    if (view.page == Page::workbook) {
+        view.canvas.visible = false;
+        draw_book_panel(scene, view, out, place.picture);
+        draw_book_item(scene, view, out, place.judge);
+    } else {
+        draw_picture_panel(scene, view, out, place.picture);
+        draw_judge_panel(scene, view, out, place.judge);
+    }
     draw_bottom_line(scene, view, out, place.bottom);
     view.focus_column = -1;
     draw_help(scene, view, width, height);
 }
 
 Scene scene_of(const Desk& desk, const Look& look) {
-    return {desk.work(),     desk.results(), desk.shelf(),         desk.history(),       desk.messages,
-            desk.progress(), desk.busy(),    desk.match_current(), desk.workbook_path(), look};
+    return {desk.work(),          desk.results(),       desk.shelf(), desk.history(), desk.messages, desk.progress(), desk.busy(),
+            desk.match_current(), desk.workbook_path(), look,         desk.lines(),   desk.told(),   desk.working(),  desk.can_undo()};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {
     if (out.dismissed && *out.dismissed < desk.messages.size())
         desk.messages.erase(desk.messages.begin() + static_cast<std::ptrdiff_t>(*out.dismissed));
+    for (const Error& error : out.refused) desk.complain(error);
     if (out.cancel) desk.cancel();
     for (const Command& command : out.commits) {
         if (!desk.commit(command)) continue;
@@ -165,7 +202,7 @@ bool deliver(Desk& desk, const Outbox& out) {
             (void)run(desk, command);
         }
     }
-    return !out.commits.empty() || !out.view.empty() || out.dismissed || out.cancel || out.hint_done;
+    return !out.commits.empty() || !out.view.empty() || !out.refused.empty() || out.dismissed || out.cancel || out.hint_done;
 }
 
 }  // namespace sw::window

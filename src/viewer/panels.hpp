@@ -18,16 +18,22 @@ struct Scene {
     bool current = true;   // the match belongs to the work as it is
     std::string workbook;  // path; empty: none open
     const Look& look;
+    const std::vector<BookLine>& lines;  // of the workbook's page
+    const JobDone& told;
+    bool working = false;  // something runs
+    bool can_undo = false;
 };
 
 /// What the user asked for in this frame.
 struct Outbox {
     std::vector<Command> commits;
     std::vector<ViewCommand> view;
+    std::vector<Error> refused;            // what was typed cannot be done
     std::optional<std::size_t> dismissed;  // message
     bool cancel = false;
     bool hint_done = false;
     bool created = false;  // a commit comes from drawing a new region, not from moving one
+    void refuse(Error error) { refused.push_back(std::move(error)); }
     void commit(Command command) { commits.push_back(std::move(command)); }
 };
 
@@ -40,7 +46,13 @@ struct Layout {
 void draw_path_panel(const Scene&, View&, Outbox&, const Rect&);
 void draw_picture_panel(const Scene&, View&, Outbox&, const Rect&);
 void draw_judge_panel(const Scene&, View&, Outbox&, const Rect&);
+/// The workbook's page, in place of the picture: the list, its search, and what can be done with files.
+void draw_book_panel(const Scene&, View&, Outbox&, const Rect&);
+/// What is picked in it, in place of judging.
+void draw_book_item(const Scene&, View&, Outbox&, const Rect&);
 void draw_bottom_line(const Scene&, View&, Outbox&, const Rect&);
+/// The error card at the top of the area: what is wrong, what to do, a way to put it away. Returns the height it took.
+float message_card(const Scene&, Outbox&, const Rect& area);
 /// All keys, over everything. Only when asked for.
 void draw_help(const Scene&, View&, float width, float height);
 /// All of the above.

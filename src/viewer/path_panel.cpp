@@ -210,12 +210,16 @@ void keep_step(const Scene& scene, View& view, Outbox& out) {
     if (button(look, "Keep##reading") || reading.entered) {
         out.commit(SaveReading{view.edits.reading});
         if (!view.edits.reading.empty() && scene.results.swatch) view.edits.reading.clear();
-        view.show_kept = true;
     }
     if (scene.workbook.empty()) {
         text("! No workbook is open: nothing can be kept.");
     } else {
-        quiet("Workbook: " + file_name(scene.workbook));
+        const std::string count = std::to_string(scene.shelf.targets.size() + scene.shelf.readings.size());
+        if (button(look, "Workbook (" + count + ")  F7", view.page == Page::workbook))
+            out.view.emplace_back(Toggle{"workbook", view.page != Page::workbook});
+        quiet(file_name(scene.workbook));
+        const auto& done = scene.history.done();
+        if (!done.empty() && done.back().change != 0) text("✓ " + done.back().sentence);
     }
 }
 

@@ -212,36 +212,6 @@ void divider(const Scene& scene, const View& view, const Rect& area) {
     if (area.x + area.w - x > look.px(110)) haloed_text(look, x + look.px(14), y, "corrected");
 }
 
-/// The error card: what is wrong, what to do, a way to put it away.
-float message_cards(const Scene& scene, Outbox& out, const Rect& area) {
-    const Look& look = scene.look;
-    if (scene.messages.empty()) return 0;
-    const std::size_t last = scene.messages.size() - 1;
-    const Error& error = scene.messages[last].error;
-    const float width = std::min(area.w - look.px(24), look.px(560));
-    ImGui::SetCursorScreenPos({area.x + (area.w - width) / 2, area.y + look.px(12)});
-    const float wrap = width - look.px(28);
-    const std::string cause = "! " + first_capital(cause_of(error));
-    const std::string more = last > 0 ? std::to_string(last) + " more" : "";
-    const float height = wrapped_height(cause, wrap) + (error.remedy.empty() ? 0 : wrapped_height(error.remedy, wrap)) + look.px(33) + look.px(38);
-    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::field));
-    ImGui::PushStyleVar(ImGuiStyleVar_ChildBorderSize, look.px(2));
-    ImGui::PushStyleColor(ImGuiCol_Border, tone(255));
-    ImGui::BeginChild("message", {width, height}, true, ImGuiWindowFlags_NoScrollbar);
-    ImGui::PopStyleColor();
-    ImGui::PopStyleVar();
-    text(cause);
-    if (!error.remedy.empty()) text(first_capital(error.remedy));
-    if (button(look, "Understood  Esc")) out.dismissed = last;
-    if (!more.empty()) {
-        ImGui::SameLine();
-        quiet(more);
-    }
-    ImGui::EndChild();
-    ImGui::PopStyleColor();
-    return height + look.px(12);
-}
-
 /// The first-start hint: a strip of its own below the picture, so that it hides nothing. Returns its height.
 float hint_strip(const Scene& scene, View& view, Outbox& out, const Rect& column) {
     const Look& look = scene.look;
@@ -416,7 +386,7 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
     if (!scene.results.photo) {
         list->AddRectFilled({area.x, area.y}, {area.x + area.w, area.y + area.h}, tone(gray::picture_ground));
         empty_state(scene, area);
-        message_cards(scene, out, area);
+        message_card(scene, out, area);
         list->PopClipRect();
         ImGui::End();
         return;
@@ -441,7 +411,7 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
     if (view.mode != Mode::original && !scene.results.corrected && scene.busy)
         haloed_text(look, area.x + look.px(10), area.y + look.px(8), "original, until the corrected picture is ready");
     loupe(scene, view, area);
-    message_cards(scene, out, area);
+    message_card(scene, out, area);
     list->PopClipRect();
     ImGui::End();
 }

@@ -1,29 +1,15 @@
 #include "viewer/script.hpp"
 
-#include <charconv>
 #include <cmath>
 
+#include "viewer/line_words.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
 namespace {
 
-template <class... F>
-struct Overload : F... {
-    using F::operator()...;
-};
-template <class... F>
-Overload(F...) -> Overload<F...>;
-
 std::string point_text(Point p) { return shortest(p.x) + "," + shortest(p.y); }
-
-std::optional<double> number(std::string_view text) {
-    double value = 0;
-    const auto end = std::from_chars(text.data(), text.data() + text.size(), value);
-    if (end.ec != std::errc() || end.ptr != text.data() + text.size() || !std::isfinite(value)) return std::nullopt;
-    return value;
-}
 
 std::optional<Point> point(std::string_view text) {
     const std::size_t comma = text.find(',');
@@ -53,7 +39,7 @@ std::optional<Marked> marked(std::string_view text) {
 std::string marked_text(const Marked& what) { return to_word(what.mark) + (what.index == 0 ? "" : "#" + std::to_string(what.index + 1)); }
 
 const std::vector<std::string>& toggles() {
-    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "kept", "log"};
+    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "log"};
     return names;
 }
 
@@ -67,6 +53,25 @@ std::vector<std::string_view> split(std::string_view line) {
         words.push_back(line.substr(0, end));
         line.remove_prefix(end);
     }
+}
+
+/// What stands behind the first word, as it is.
+std::string rest_of(std::string_view line) {
+    const std::size_t blank = line.find_first_of(" \t");
+    const std::size_t at = blank == std::string_view::npos ? blank : line.find_first_not_of(" \t", blank);
+    return at == std::string_view::npos ? std::string() : std::string(line.substr(at));
+}
+
+std::string job_text(const FileJob& job) {
+    return std::visit(Overload{[](const ExportTo& c) { return "export " + c.file; }, [](const ImportFrom& c) { return "import " + c.file; },
+                               [](const ShareTo& c) { return "share " + c.file; },
+                               [](const DrawSheet& c) {
+                                   std::string text = "sheet " + to_word(c.kind) + " " + quoted(c.file);
+                                   for (const std::string& name : c.names) text += " " + quoted(name);
+                                   return text;
+                               },
+                               [](const VerifyBook&) { return std::string("verify"); }},
+                      job);
 }
 
 /// Nothing: not a view command. An error: one that cannot be read.
@@ -134,10 +139,36 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
         return with(OpenStep{static_cast<int>(*value)});
     }
     if (verb == "save-ladder") {
-        const std::size_t at = line.find_first_of(" \t");
-        if (at == std::string_view::npos) return with(SaveLadder{});
-        const std::string_view file = line.substr(line.find_first_not_of(" \t", at));
-        return with(SaveLadder{std::string(file)});
+        return with(SaveLadder{rest_of(line)});
+    }
+    if (verb == "find" || verb == "pick" || verb == "export" || verb == "import" || verb == "share") {
+        const std::string rest = rest_of(line);
+        if (verb == "find") return with(FindText{rest});
+        if (rest.empty()) return form();
+        if (verb == "pick") return with(PickRow{rest});
+        if (verb == "export") return with(FileJob(ExportTo{rest}));
+        if (verb == "import") return with(FileJob(ImportFrom{rest}));
+        return with(FileJob(ShareTo{rest}));
+    }
+    if (verb == "verify") return n == 0 ? with(FileJob(VerifyBook{})) : form();
+    if (verb == "sheet") {
+        const auto parts = words_of(line);
+        if (!parts) return Result<ViewCommand>(parts.error());
+        for (const SheetKind kind : {SheetKind::target, SheetKind::targets, SheetKind::labels, SheetKind::build}) {
+            if (parts->size() >= 3 && to_word(kind) == (*parts)[1])
+                return with(FileJob(DrawSheet{kind, (*parts)[2], std::vector<std::string>(parts->begin() + 3, parts->end())}));
+        }
+        return form();
+    }
+    if (verb == "list" || verb == "order") {
+        if (n != 1) return form();
+        for (const List list : {List::targets, List::parts, List::readings}) {
+            if (verb == "list" && to_word(list) == words[1]) return with(ShowList{list});
+        }
+        for (const Order order : {Order::name, Order::lightness, Order::newest}) {
+            if (verb == "order" && to_word(order) == words[1]) return with(SetOrder{order});
+        }
+        return form();
     }
     if (verb == "key") return n == 1 ? with(PressKey{std::string(words[1])}) : form();
     return std::nullopt;
@@ -177,6 +208,24 @@ std::string to_word(Mark mark) {
     return {};
 }
 
+std::string to_word(List list) { return list == List::targets ? "targets" : list == List::parts ? "parts" : "readings"; }
+
+std::string to_word(Order order) { return order == Order::name ? "name" : order == Order::lightness ? "lightness" : "newest"; }
+
+std::string to_word(SheetKind kind) {
+    switch (kind) {
+        case SheetKind::target:
+            return "target";
+        case SheetKind::targets:
+            return "targets";
+        case SheetKind::labels:
+            return "labels";
+        case SheetKind::build:
+            return "build";
+    }
+    return {};
+}
+
 const std::vector<std::string>& view_command_forms() {
     static const std::vector<std::string> forms{"undo",
                                                 "redo",
@@ -189,10 +238,19 @@ const std::vector<std::string>& view_command_forms() {
                                                 "tool gray|chart|chip|swatch|known|none",
                                                 "select gray[#N]|chart|chip|swatch|known[#N]|none",
                                                 "point X,Y",
-                                                "show loupe|clipping|ellipse|help|hint|kept|log",
-                                                "hide loupe|clipping|ellipse|help|hint|kept|log",
+                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|log",
+                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|log",
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
+                                                "list targets|parts|readings",
+                                                "order name|lightness|newest",
+                                                "find [TEXT]",
+                                                "pick NAME",
+                                                "export FILE",
+                                                "import FILE",
+                                                "share FILE",
+                                                "sheet target|targets|labels|build FILE [NAME ...]",
+                                                "verify",
                                                 "key CHORD",
                                                 "click X,Y",
                                                 "drag X,Y X,Y",
@@ -203,21 +261,30 @@ const std::vector<std::string>& view_command_forms() {
 std::string to_text(const Line& line) {
     const std::string prefix = line.expect_error ? "expect-error " : "";
     if (const auto* command = std::get_if<Command>(&line.what)) return prefix + to_text(*command);
-    return prefix +
-           std::visit(
-               Overload{[](const Undo&) { return std::string("undo"); }, [](const Redo&) { return std::string("redo"); },
-                        [](const Wait&) { return std::string("wait"); }, [](const ZoomTo& c) { return "zoom " + shortest(c.zoom); },
-                        [](const Fit&) { return std::string("fit"); }, [](const LookAt& c) { return "look-at " + point_text(c.center); },
-                        [](const SetMode& c) { return "mode " + to_word(c.mode); }, [](const SetSplit& c) { return "split " + shortest(c.share); },
-                        [](const PickTool& c) { return "tool " + to_word(c.tool); }, [](const Select& c) { return "select " + marked_text(c.what); },
-                        [](const PointAt& c) { return "point " + point_text(c.at); },
-                        [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; },
-                        [](const OpenStep& c) { return "step " + std::to_string(c.step); }, [](const PressKey& c) { return "key " + c.chord; },
-                        [](const SaveLadder& c) { return "save-ladder" + (c.file.empty() ? "" : " " + c.file); },
-                        [](const Click& c) { return "click " + point_text(c.at); },
-                        [](const DragBox& c) { return "drag " + point_text(c.from) + " " + point_text(c.to); },
-                        [](const Release&) { return std::string("release"); }},
-               std::get<ViewCommand>(line.what));
+    return prefix + std::visit(Overload{[](const Undo&) { return std::string("undo"); },
+                                        [](const Redo&) { return std::string("redo"); },
+                                        [](const Wait&) { return std::string("wait"); },
+                                        [](const ZoomTo& c) { return "zoom " + shortest(c.zoom); },
+                                        [](const Fit&) { return std::string("fit"); },
+                                        [](const LookAt& c) { return "look-at " + point_text(c.center); },
+                                        [](const SetMode& c) { return "mode " + to_word(c.mode); },
+                                        [](const SetSplit& c) { return "split " + shortest(c.share); },
+                                        [](const PickTool& c) { return "tool " + to_word(c.tool); },
+                                        [](const Select& c) { return "select " + marked_text(c.what); },
+                                        [](const PointAt& c) { return "point " + point_text(c.at); },
+                                        [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; },
+                                        [](const OpenStep& c) { return "step " + std::to_string(c.step); },
+                                        [](const PressKey& c) { return "key " + c.chord; },
+                                        [](const SaveLadder& c) { return "save-ladder" + (c.file.empty() ? "" : " " + c.file); },
+                                        [](const ShowList& c) { return "list " + to_word(c.list); },
+                                        [](const SetOrder& c) { return "order " + to_word(c.order); },
+                                        [](const FindText& c) { return "find" + (c.text.empty() ? "" : " " + c.text); },
+                                        [](const PickRow& c) { return "pick " + c.name; },
+                                        [](const FileJob& c) { return job_text(c); },
+                                        [](const Click& c) { return "click " + point_text(c.at); },
+                                        [](const DragBox& c) { return "drag " + point_text(c.from) + " " + point_text(c.to); },
+                                        [](const Release&) { return std::string("release"); }},
+                               std::get<ViewCommand>(line.what));
 }
 
 Result<std::optional<Line>> parse_line(std::string_view text, int line_number) {
@@ -270,6 +337,13 @@ Result<std::vector<Line>> parse_script(std::string_view text, const std::string&
     return lines;
 }
 
+void show_page(View& view, Page page) {
+    view.page = page;
+    view.focus_column = 1;
+    view.drag.reset();
+    if (page == Page::workbook) view.tool = Mark::none;
+}
+
 bool run(Desk& desk, const ViewCommand& command) {
     View& view = desk.view;
     return std::visit(Overload{[&](const Undo&) {
@@ -319,15 +393,18 @@ bool run(Desk& desk, const ViewCommand& command) {
                                    return true;
                                },
                                [&](const Toggle& c) {
+                                   if (c.what == "workbook") {
+                                       show_page(view, c.on ? Page::workbook : Page::picture);
+                                       return true;
+                                   }
                                    bool& flag = c.what == "loupe"      ? view.loupe
                                                 : c.what == "clipping" ? view.stripes
                                                 : c.what == "ellipse"  ? view.ellipse
                                                 : c.what == "help"     ? view.help
                                                 : c.what == "hint"     ? view.hint
-                                                : c.what == "kept"     ? view.show_kept
+                                                : c.what == "letter"   ? view.book.letter
                                                                        : view.show_log;
                                    flag = c.on;
-                                   if (c.what == "kept") view.reveal_kept = c.on ? 3 : 0;
                                    return true;
                                },
                                [&](const OpenStep& c) {
@@ -338,7 +415,33 @@ bool run(Desk& desk, const ViewCommand& command) {
                                    desk.save_ladder(c.file);
                                    return true;
                                },
-                               [](const PressKey&) { return false; }, [](const Click&) { return false; }, [](const DragBox&) { return false; },
+                               [&](const ShowList& c) {
+                                   show_page(view, Page::workbook);
+                                   view.book.list = c.list;
+                                   view.book.reveal = 3;
+                                   return true;
+                               },
+                               [&](const SetOrder& c) {
+                                   view.book.order = c.order;
+                                   view.book.reveal = 3;
+                                   return true;
+                               },
+                               [&](const FindText& c) {
+                                   show_page(view, Page::workbook);
+                                   view.book.find = view.edits.find = c.text;
+                                   return true;
+                               },
+                               [&](const PickRow& c) {
+                                   (void)desk.pick(c.name);
+                                   return true;
+                               },
+                               [&](const FileJob& c) {
+                                   (void)desk.begin(c);
+                                   return true;
+                               },
+                               [](const PressKey&) { return false; },
+                               [](const Click&) { return false; },
+                               [](const DragBox&) { return false; },
                                [](const Release&) { return false; }},
                       command);
 }

@@ -31,7 +31,7 @@ struct PointAt {
     Point at;  // picture pixels
 };
 struct Toggle {
-    std::string what;  // loupe, clipping, ellipse, help, hint, kept, log
+    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, log
     bool on = true;
 };
 struct OpenStep {
@@ -39,6 +39,18 @@ struct OpenStep {
 };
 struct SaveLadder {
     std::string file;  // .png or .pdf; empty: beside the photo, under a name that is free
+};
+struct ShowList {
+    List list = List::targets;  // of the workbook's page, which it turns to
+};
+struct SetOrder {
+    Order order = Order::name;
+};
+struct FindText {
+    std::string text;  // empty: everything
+};
+struct PickRow {
+    std::string name;  // in the list that is shown
 };
 struct PressKey {
     std::string chord;  // "ctrl+shift+z"
@@ -51,7 +63,7 @@ struct DragBox {
 };
 struct Release {};
 using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, SaveLadder,
-                                 PressKey, Click, DragBox, Release>;
+                                 ShowList, SetOrder, FindText, PickRow, FileJob, PressKey, Click, DragBox, Release>;
 
 struct Line {
     std::variant<Command, ViewCommand> what;
@@ -64,10 +76,16 @@ struct Line {
 [[nodiscard]] Result<std::vector<Line>> parse_script(std::string_view text, const std::string& file);
 [[nodiscard]] const std::vector<std::string>& view_command_forms();
 
+/// Turns to the page; the keyboard goes with it.
+void show_page(View&, Page);
+
 /// Does what can be done without a window; false for PressKey, Click, DragBox, Release, which the window does.
 bool run(Desk& desk, const ViewCommand& command);
 
 [[nodiscard]] std::string to_word(Mode);
 [[nodiscard]] std::string to_word(Mark);
+[[nodiscard]] std::string to_word(List);
+[[nodiscard]] std::string to_word(Order);
+[[nodiscard]] std::string to_word(SheetKind);
 
 }  // namespace sw::window

@@ -5,6 +5,7 @@
 
 #include "viewer/marking.hpp"
 #include "viewer/script.hpp"
+#include "viewer/shelf.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
@@ -17,6 +18,7 @@ void pick(Desk& desk, Mark tool, int step) {
     view.selected = {};
     view.open_step = step;
     view.picture_focused = true;
+    view.page = Page::picture;
     view.focus_column = 1;
 }
 
@@ -50,8 +52,48 @@ void keep(Desk& desk) {
     view.focus = "target";
 }
 
+/// The line above or below becomes the picked one.
+void pick_beside(Desk& desk, int steps) {
+    BookView& book = desk.view.book;
+    const auto& lines = desk.lines();
+    if (lines.empty()) return;
+    const auto id = [&](std::size_t i) { return id_of(desk.shelf(), book.list, lines[i]); };
+    std::ptrdiff_t at = -1;
+    for (std::size_t i = 0; i < lines.size(); ++i) {
+        if (book.picked() == id(i)) at = static_cast<std::ptrdiff_t>(i);
+    }
+    const auto last = static_cast<std::ptrdiff_t>(lines.size()) - 1;
+    at = at < 0 ? 0 : std::clamp<std::ptrdiff_t>(at + steps, 0, last);
+    book.picked() = id(static_cast<std::size_t>(at));
+    book.reveal = 3;
+}
+
+void remove_picked(Desk& desk) {
+    const BookView& book = desk.view.book;
+    if (const Target* target = find_target(desk.shelf(), book.target); target != nullptr && book.list == List::targets) {
+        desk.commit(RemoveTarget{target->name});
+    } else if (const KeptReading* reading = find_reading(desk.shelf(), book.reading); reading != nullptr && book.list == List::readings) {
+        desk.commit(RemoveReading{reading->id});
+    } else if (const Part* part = find_part(desk.shelf(), book.part); part != nullptr && book.list == List::parts) {
+        desk.commit(RemovePart{part_path(desk.shelf().parts, *part)});
+    }
+}
+
+void remove(Desk& desk) {
+    if (desk.view.page == Page::workbook) return remove_picked(desk);
+    if (desk.view.selected.mark != Mark::none) desk.commit(RemoveRegion{desk.view.selected});
+}
+
+void next_list(Desk& desk) {
+    BookView& book = desk.view.book;
+    show_page(desk.view, Page::workbook);
+    book.list = static_cast<List>((static_cast<int>(book.list) + 1) % 3);
+    book.reveal = 3;
+}
+
 void move(Desk& desk, double dx, double dy, bool far) {
     View& view = desk.view;
+    if (view.page == Page::workbook) return pick_beside(desk, static_cast<int>(dx + dy) * (far ? 10 : 1));
     const Results& results = desk.results();
     if (!results.photo) return;
     if (view.selected.mark != Mark::none) {
@@ -75,6 +117,11 @@ void escape(Desk& desk) {
         view.drag.reset();
     } else if (!desk.messages.empty()) {
         desk.messages.pop_back();
+    } else if (view.page == Page::workbook) {
+        if (desk.progress().busy) return desk.cancel();
+        if (view.book.find.empty()) return show_page(view, Page::picture);
+        view.book.find.clear();
+        view.edits.find.clear();
     } else if (view.tool != Mark::none) {
         view.tool = Mark::none;
     } else if (view.selected.mark != Mark::none) {
@@ -133,7 +180,6 @@ std::vector<Shortcut> table() {
         if (d.view.edits.target.empty()) return keep(d);
         if (d.commit(SaveTarget{d.view.edits.target})) {
             d.view.edits.target_saved = true;
-            d.view.show_kept = true;
             d.view.focus_column = 1;  // the field is done with
         }
     });
@@ -160,12 +206,8 @@ std::vector<Shortcut> table() {
                        [dx = dx, dy = dy, far = far](Desk& d) { move(d, dx, dy, far); }});
     }
     add(region, "e", "E", "box or ellipse", change_shape);
-    add(region, "delete", "Delete", "remove it", [](Desk& d) {
-        if (d.view.selected.mark != Mark::none) d.commit(RemoveRegion{d.view.selected});
-    });
-    add(region, "backspace", "", "remove it", [](Desk& d) {
-        if (d.view.selected.mark != Mark::none) d.commit(RemoveRegion{d.view.selected});
-    });
+    add(region, "delete", "Delete", "remove it", remove);
+    add(region, "backspace", "", "remove it", remove);
     add(region, "n", "N", "select the next one", [](Desk& d) {
         const std::vector<Outline> all_marks = outlines(d.work());
         if (all_marks.empty()) return;
@@ -194,16 +236,25 @@ std::vector<Shortcut> table() {
     add(look, "]", "]", "split more to the right", [](Desk& d) { d.view.split = std::min(0.98, d.view.split + 0.05); });
     add(look, "l", "L", "loupe", [](Desk& d) { d.view.loupe = !d.view.loupe; });
     add(look, "w", "W", "warn of clipped places by stripes", [](Desk& d) { d.view.stripes = !d.view.stripes; });
+    const char* book = "Workbook";
+    add(book, "f7", "F7", "workbook or picture", [](Desk& d) { show_page(d.view, d.view.page == Page::workbook ? Page::picture : Page::workbook); });
+    add(book, "f9", "F9", "targets, parts, readings", next_list);
+    add(book, "ctrl+f", "Ctrl+F", "find by words or by color", [](Desk& d) {
+        show_page(d.view, Page::workbook);
+        d.view.focus_column = -1;
+        d.view.focus = "find";
+    });
+    add(book, "o", "O", "order by name, lightness, newest", [](Desk& d) {
+        if (d.view.page != Page::workbook) return;
+        d.view.book.order = static_cast<Order>((static_cast<int>(d.view.book.order) + 1) % 3);
+        d.view.book.reveal = 3;
+    });
     const char* all_over = "Everywhere";
     add(all_over, "ctrl+z", "Ctrl+Z", "undo", [](Desk& d) { d.undo(); });
     add(all_over, "ctrl+shift+z", "Ctrl+Shift+Z", "redo (also: Ctrl+Y)", [](Desk& d) { d.redo(); });
     add(all_over, "ctrl+y", "", "redo", [](Desk& d) { d.redo(); });
     add(all_over, "f6", "F6", "next column", [](Desk& d) { d.view.focus_column = (d.view.column + 1) % 3; });
     add(all_over, "tab", "Tab", "next field", [](Desk&) {});
-    add(all_over, "f7", "F7", "show or hide what is kept", [](Desk& d) {
-        d.view.show_kept = !d.view.show_kept;
-        d.view.reveal_kept = d.view.show_kept ? 3 : 0;
-    });
     add(all_over, "f8", "F8", "show or hide what was done", [](Desk& d) { d.view.show_log = !d.view.show_log; });
     add(all_over, "f1", "F1", "these keys", [](Desk& d) { d.view.help = !d.view.help; });
     return all;

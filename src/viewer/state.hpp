@@ -62,13 +62,33 @@ struct Results {
 
 /// What the workbook holds, as last read.
 struct Shelf {
-    std::vector<Target> targets;
-    std::vector<KeptReading> readings;
+    std::vector<Target> targets;        // by name
+    std::vector<KeptReading> readings;  // newest first
+    std::vector<Part> parts;            // by name
+    std::vector<Note> notes;            // oldest first
+    bool earlier = false;               // there are changes of before this session that can be taken back
+    std::uint64_t revision = 0;         // another one whenever any of this is
 };
 
 // --- how it is looked at ----------------------------------------------------------------------------------------------------------------
 
 enum class Mode { original, corrected, split, side_by_side };
+
+enum class Page { picture, workbook };
+enum class List { targets, parts, readings };
+enum class Order { name, lightness, newest };  // of targets and readings; parts stand in their tree
+
+/// How the workbook's page is looked at.
+struct BookView {
+    List list = List::targets;
+    Order order = Order::name;
+    std::string find;                                   // as parse_search has it; empty: everything
+    std::optional<std::int64_t> target, part, reading;  // picked, by id
+    bool letter = false;                                // paper of sheets: Letter, not A4
+    int reveal = 0;                                     // frames in which the list scrolls to what is picked
+    [[nodiscard]] std::optional<std::int64_t>& picked() { return list == List::targets ? target : list == List::parts ? part : reading; }
+    [[nodiscard]] const std::optional<std::int64_t>& picked() const { return list == List::targets ? target : list == List::parts ? part : reading; }
+};
 
 /// A region or the chart being drawn, moved or nudged: shown at once, a command only when let go.
 struct Drag {
@@ -99,10 +119,15 @@ struct Canvas {
 /// Text fields while they are being edited.
 struct Edits {
     std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known;
-    bool target_saved = false;  // the field's text is done with: emptied when the field is left, for it writes back until then
+    std::string find, name, note, file, part, fresh;  // of the workbook's page; name: of what is picked; fresh: of a new target or part
+    std::string named;                                // what `name` was filled for
+    bool target_saved = false;                        // the field's text is done with: emptied when the field is left, for it writes back until then
 };
 
 struct View {
+    Page page = Page::picture;
+    BookView book;
+    float book_below = 0;  // height of what stood under its list in the last frame
     Mode mode = Mode::corrected;
     bool fit = true;
     Camera camera;
@@ -122,9 +147,8 @@ struct View {
     int column = 1;         // 0..2: column that has the keyboard: work path, picture, judging
     int focus_column = -1;  // column that shall get it in the next frame
     bool picture_focused = true;
-    bool show_kept = false, show_log = false;
+    bool show_log = false;
     bool hint = false;         // first-start hint is up
-    int reveal_kept = 0;       // frames in which the judging column scrolls to the kept list
     std::string saved_ladder;  // file it was just saved in
     Edits edits;
     Canvas canvas;

@@ -453,7 +453,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         const bool playing = !player.finished() && !player.failure();
         if (settle > 0 || player.moving()) {
             glfwPollEvents();
-        } else if (playing || desk.busy() || !options.screenshot.empty()) {
+        } else if (playing || desk.working() || !options.screenshot.empty()) {
             glfwWaitEventsTimeout(scripted ? 0.005 : 0.03);
         } else {
             const double timeout = ImGui::GetIO().WantTextInput ? 0.4 : 30.0, before = glfwGetTime();  // the caret blinks
@@ -464,7 +464,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         stage.picture->show(desk.results().original, desk.results().corrected);
         const bool uploading = stage.picture->upload_some();
         if (uploading) settle = 3;
-        const bool still = !desk.busy() && !uploading && !player.moving();
+        const bool still = !desk.working() && !uploading && !player.moving();
         quiet_frames = still ? quiet_frames + 1 : 0;
         if (playing && quiet_frames > 2) {
             player.step(desk, stage.look);

@@ -3,6 +3,9 @@
 #include <imgui.h>
 
 #include <algorithm>
+#include <cmath>
+
+#include "sheet/screen.hpp"
 
 namespace sw::window {
 namespace {
@@ -90,6 +93,18 @@ std::string wrapped(const std::string& words, float width) {
     return result;
 }
 
+std::string fitting(const std::string& words, float width) {
+    const auto wide = [](const std::string& part) { return ImGui::CalcTextSize(part.c_str()).x; };
+    if (wide(words) <= width) return words;
+    std::string start = words;
+    const auto within_character = [&] { return !start.empty() && (static_cast<unsigned char>(start.back()) & 0xC0U) == 0x80U; };
+    while (!start.empty() && wide(start + "…") > width) {
+        while (within_character()) start.pop_back();
+        start.pop_back();
+    }
+    return start + "…";
+}
+
 void text(const std::string& words) {
     const std::string lines = wrapped(words, ImGui::GetContentRegionAvail().x);
     ImGui::TextUnformatted(lines.data(), lines.data() + lines.size());
@@ -139,6 +154,13 @@ void begin_panel(const char* name, const Rect& rect, int extra_flags, int ground
                  ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse |
                      ImGuiWindowFlags_NoSavedSettings | ImGuiWindowFlags_NoBringToFrontOnFocus | ImGuiWindowFlags_NoFocusOnAppearing | extra_flags);
     ImGui::PopStyleColor();
+}
+
+unsigned screen_tone(const Lab& color, bool& in_gamut) {
+    const Screen::Shown shown = Screen().show(color);
+    in_gamut = in_gamut && shown.in_gamut;
+    const auto byte = [](double v) { return static_cast<int>(std::lround(std::clamp(v, 0.0, 1.0) * 255)); };
+    return IM_COL32(byte(shown.rgb.r), byte(shown.rgb.g), byte(shown.rgb.b), 255);
 }
 
 void haloed_text(const Look& look, float x, float y, const std::string& words) {

@@ -26,6 +26,8 @@ void same_line_if_fits(float width);
 /// The text with line breaks so that it fits the width in the current font. Breaks between words only (ImGui would break "0.7" behind the
 /// point); a word that is too wide by itself is cut where it must be.
 [[nodiscard]] std::string wrapped(const std::string&, float width);
+/// The text, or as much of its beginning as fits with dots behind it.
+[[nodiscard]] std::string fitting(const std::string&, float width);
 /// Wrapped to what is left of the line.
 void text(const std::string&);
 void quiet(const std::string&);
@@ -37,6 +39,8 @@ void begin_panel(const char* name, const Rect&, int extra_flags = 0, int ground 
 float draw_wrapped(ImFont*, float x, float y, float width, unsigned color, const std::string&);
 /// Height of wrapped text in the current font.
 [[nodiscard]] float wrapped_height(const std::string&, float width);
+/// The color as the screen shows it; in_gamut becomes false where that is only the nearest it has.
+[[nodiscard]] unsigned screen_tone(const Lab&, bool& in_gamut);
 /// Text at a place of the draw list with a dark halo, readable over any picture.
 void haloed_text(const Look&, float x, float y, const std::string&);
 

@@ -49,6 +49,31 @@ std::string marked_word(Verdict verdict) {
     return {};
 }
 
+std::string marked_verdict(const std::string& word) {
+    for (const Verdict verdict : {Verdict::within, Verdict::outside, Verdict::not_resolved}) {
+        if (word == to_word(verdict)) return marked_word(verdict);
+    }
+    return word;
+}
+
+std::string part_mark(PartStatus status) {
+    switch (status) {
+        case PartStatus::missing:
+            return "?";
+        case PartStatus::target:
+            return "○";
+        case PartStatus::mixing:
+            return "◐";
+        case PartStatus::within:
+            return "✓";
+        case PartStatus::painted:
+            return "■";
+        case PartStatus::coated:
+            break;
+    }
+    return "◆";
+}
+
 VerdictWords verdict_words(const Difference& d) {
     VerdictWords words{difference_figure(d.de00, d.ci95),
                        range(d.ci95),
@@ -189,6 +214,7 @@ std::string next_hint(const Work& work, const Results& results, const View& view
                ". E changes box and ellipse, Esc gives up.";
     if (view.selected.mark != Mark::none)
         return title(view.selected.mark, view.selected.index) + ": arrow keys move it by 1 px (Shift 10), Delete removes it, Esc leaves it.";
+    if (view.page == Page::workbook) return "Up and down pick a line, Ctrl+F finds, Delete removes, Ctrl+Z undoes. F7 goes back to the picture.";
     switch (next_step(work, results)) {
         case 1:
             return "Next: drop a photo on the window, or press Ctrl+O and type its path.";

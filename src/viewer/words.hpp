@@ -22,6 +22,9 @@ namespace sw::window {
 [[nodiscard]] std::string file_name(const std::string& path);
 /// Symbol before the word, so that meaning hangs on neither color nor symbol alone.
 [[nodiscard]] std::string marked_word(Verdict);
+/// The same of a verdict as the workbook keeps it; as it is where it is none.
+[[nodiscard]] std::string marked_verdict(const std::string& word);
+[[nodiscard]] std::string part_mark(PartStatus);
 [[nodiscard]] std::string title(Mark, std::size_t index = 0);  // "Gray card", "Gray card 2"
 [[nodiscard]] std::string transfer_text(const Transfer&);
 /// Two lines of an error: what is wrong, what to do.

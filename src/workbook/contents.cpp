@@ -11,6 +11,8 @@ Result<std::vector<Target>> Workbook::targets() const {
 
 Result<Target> Workbook::target(const std::string& name) const { return store_->named<Target>(store::target_table(), store::target_of, name); }
 
+Result<std::optional<Target>> Workbook::target(std::int64_t id) const { return store_->with_id<Target>(store::target_table(), store::target_of, id); }
+
 Result<Target> Workbook::add(Target target) { return store_->add(store::target_table(), std::move(target)); }
 Result<Done> Workbook::put(const Target& target) { return store_->put(store::target_table(), target); }
 
@@ -18,6 +20,10 @@ Result<Done> Workbook::remove_target(std::int64_t id) { return store_->remove(st
 
 Result<std::vector<KeptReading>> Workbook::readings() const {
     return store_->items<KeptReading>(store::reading_table(), store::reading_of, "ORDER BY id DESC");
+}
+
+Result<std::optional<KeptReading>> Workbook::reading(std::int64_t id) const {
+    return store_->with_id<KeptReading>(store::reading_table(), store::reading_of, id);
 }
 
 Result<KeptReading> Workbook::add(KeptReading reading) { return store_->add(store::reading_table(), std::move(reading)); }

@@ -118,5 +118,12 @@ Result<Done> Workbook::together(const std::string& words, const std::function<Re
 Result<std::optional<std::string>> Workbook::undo() { return store_->step(false); }
 Result<std::optional<std::string>> Workbook::redo() { return store_->step(true); }
 Result<std::vector<Change>> Workbook::changes() const { return store_->changes(); }
+Result<std::optional<Change>> Workbook::next_undo() const { return store_->next(false); }
+Result<std::optional<Change>> Workbook::next_redo() const { return store_->next(true); }
+const Trace& Workbook::trace() const { return store_->trace; }
+Result<std::int64_t> Workbook::outside_version() const { return store_->database.number("PRAGMA data_version"); }
+
+Result<std::optional<Part>> Workbook::part(std::int64_t id) const { return store_->with_id<Part>(store::part_table(), store::part_of, id); }
+Result<std::optional<Note>> Workbook::note(std::int64_t id) const { return store_->with_id<Note>(store::note_table(), store::note_of, id); }
 
 }  // namespace sw

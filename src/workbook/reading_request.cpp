@@ -2,7 +2,9 @@
 
 #include <cmath>
 #include <cstdio>
+#include <iomanip>
 #include <nlohmann/json.hpp>
+#include <sstream>
 
 #include "color/light.hpp"
 #include "workbook/rows.hpp"
@@ -262,12 +264,33 @@ CalibrationTold calibration_told(const std::string& calibration_json) {
     texts("references", told.references);
     texts("warnings", told.warnings);
     if (json.contains("loo") && json["loo"].is_object()) {
+        told.loo_told = json["loo"].contains("mean");
         for (const auto& [name, into] : {std::pair{"mean", &told.loo_mean}, {"p95", &told.loo_p95}}) {
             if (json["loo"].contains(name) && json["loo"][name].is_number()) *into = json["loo"][name].get<double>();
         }
     }
     told.again = json.contains("request");
     return told;
+}
+
+std::vector<std::string> calibration_lines(const std::string& calibration_json) {
+    const CalibrationTold told = calibration_told(calibration_json);
+    const auto joined = [](const std::vector<std::string>& texts) {
+        std::string all;
+        for (const std::string& text : texts) all += (all.empty() ? "" : "; ") + text;
+        return all;
+    };
+    std::vector<std::string> lines;
+    if (!told.method.empty()) lines.push_back("Calibrated by: " + told.method);
+    if (!told.references.empty()) lines.push_back("References: " + joined(told.references));
+    if (told.loo_told) {
+        std::ostringstream figure;
+        figure << std::fixed << std::setprecision(1);
+        if (told.loo_mean) figure << "ΔE00 " << *told.loo_mean << " in the mean";
+        lines.push_back("Checked by leaving references out: " + (told.loo_mean ? figure.str() : "unknown, too few"));
+    }
+    if (!told.warnings.empty()) lines.push_back("! " + joined(told.warnings));
+    return lines;
 }
 
 std::optional<std::string> request_in(const std::string& calibration_json) {

@@ -3,6 +3,7 @@
 
 #include <optional>
 #include <string>
+#include <vector>
 
 #include "calibrate/calibration.hpp"
 #include "workbook/workbook.hpp"
@@ -33,6 +34,8 @@ struct ReadingRequest {
 
 /// What calibration_json tells of a calibration, as a JSON object: method, references, warnings, leave-one-out.
 [[nodiscard]] std::string calibration_text(const Calibration&);
+/// The same in lines for people, from what a reading keeps; what cannot be read is left out.
+[[nodiscard]] std::vector<std::string> calibration_lines(const std::string& calibration_json);
 /// calibration_json of a reading with the request in it; what is no JSON object is left out.
 [[nodiscard]] std::string with_request(const std::string& calibration_json, const ReadingRequest&);
 /// The request in a reading's calibration_json; nothing where there is none, as in readings of older versions.
@@ -42,7 +45,8 @@ struct ReadingRequest {
 struct CalibrationTold {
     std::string method;  // empty: not said
     std::vector<std::string> references, warnings;
-    std::optional<double> loo_mean, loo_p95;  // CIEDE2000, leave-one-out
+    bool loo_told = false;                    // leave-one-out; without figures there were too few references
+    std::optional<double> loo_mean, loo_p95;  // CIEDE2000
     bool again = false;                       // with the request: it can be taken again
 };
 [[nodiscard]] CalibrationTold calibration_told(const std::string& calibration_json);

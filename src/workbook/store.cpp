@@ -57,6 +57,11 @@ std::optional<KeptChange> change_of(Values all) {
     return kept;
 }
 
+std::string next_change_sql(bool forward) {
+    return std::string("SELECT id, checksum, words, undone, image, created FROM change WHERE ") +
+           (forward ? "undone = 1 ORDER BY id LIMIT 1" : "undone = 0 ORDER BY id DESC LIMIT 1");
+}
+
 // Ends with its block, however that is left.
 template <class T>
 class Emplaced {
@@ -104,13 +109,20 @@ Result<Done> Workbook::Store::change(const std::string& words, const std::functi
     if (newer) return newer_error();
     if (read_only) return database.error(SQLITE_READONLY, Doing::writing);
     const Emplaced log(log_);
-    return database.transaction(Doing::writing, [&]() -> Result<Done> {
+    Trace traced;
+    const Result<Done> done = database.transaction(Doing::writing, [&]() -> Result<Done> {
         const Result<std::int64_t> now = database.number("PRAGMA user_version");  // another program may have brought it up meanwhile
         if (!now) return now.error();
         if (*now != store::kSchemaVersion) return newer_error();
         if (const Result<Done> changed = body(); !changed) return changed;
-        return keep_change(words);
+        for (const auto& [key, before] : *log_) traced.rows.emplace_back(key.first->name, key.second);
+        const Result<std::int64_t> kept = keep_change(words);
+        if (!kept) return kept.error();
+        traced.change = *kept;
+        return Done{};
     });
+    if (done) trace = std::move(traced);
+    return done;
 }
 
 Result<Done> Workbook::Store::each_row(const Table& table, const std::string& tail, const Values& arguments,
@@ -199,16 +211,18 @@ Result<Done> Workbook::Store::keep_before(const Table& table, std::int64_t id, s
     return Done{};
 }
 
-Result<Done> Workbook::Store::keep_change(const std::string& words) {
+Result<std::int64_t> Workbook::Store::keep_change(const std::string& words) {
     std::vector<Touched> touched;
     for (auto& [key, before] : *log_) {
         if (!before.row && !before.now) continue;  // came and went
         touched.push_back({key.first->name, key.second, before.now, std::move(before.row)});
     }
-    if (touched.empty()) return Done{};
+    if (touched.empty()) return 0;
     const store::Blob image = store::to_image(touched);
-    if (image.bytes.size() > kLargestImage) return database.run("DELETE FROM change", Doing::writing);
-    if (const Result<Done> forgotten = database.run("DELETE FROM change WHERE undone = 1", Doing::writing); !forgotten) return forgotten;
+    const bool too_large = image.bytes.size() > kLargestImage;
+    const Result<Done> forgotten = database.run(too_large ? "DELETE FROM change" : "DELETE FROM change WHERE undone = 1", Doing::writing);
+    if (!forgotten) return forgotten.error();
+    if (too_large) return 0;
     const Change change{0, words, false, store::now_utc()};
     const Values values = values_of(change, image);
     int code = Statement(database, "INSERT INTO change (checksum, words, undone, image, created) VALUES (0, ?, ?, ?, ?)").bind(values).step();
@@ -218,7 +232,7 @@ Result<Done> Workbook::Store::keep_change(const std::string& words) {
     if (code != SQLITE_DONE) return database.error(code, Doing::writing);
     code = Statement(database, "DELETE FROM change WHERE id <= ?").bind(id - kMostChanges).step();
     if (code != SQLITE_DONE) return database.error(code, Doing::writing);
-    return Done{};
+    return id;
 }
 
 // The id enters the checksum and is known only once the row is there.
@@ -283,6 +297,7 @@ Result<Done> Workbook::Store::put_raw(const Table& table, std::int64_t id, const
 
 Result<std::optional<std::string>> Workbook::Store::step(bool forward) {
     std::optional<std::string> words;
+    Trace traced;
     if (newer) return newer_error();
     if (read_only) return database.error(SQLITE_READONLY, Doing::writing);
     const auto damaged = [&](std::int64_t id) { return damaged_row(Table{"change", {}}, id); };
@@ -291,8 +306,7 @@ Result<std::optional<std::string>> Workbook::Store::step(bool forward) {
         if (!now) return now.error();
         if (*now != store::kSchemaVersion) return newer_error();
         if (const Result<Done> deferred = database.run("PRAGMA defer_foreign_keys = ON", Doing::writing); !deferred) return deferred;
-        Statement statement(database, std::string("SELECT id, checksum, words, undone, image, created FROM change WHERE ") +
-                                          (forward ? "undone = 1 ORDER BY id LIMIT 1" : "undone = 0 ORDER BY id DESC LIMIT 1"));
+        Statement statement(database, next_change_sql(forward));
         const int code = statement.step();
         if (code == SQLITE_DONE) return Done{};
         if (code != SQLITE_ROW) return database.error(code, Doing::reading);
@@ -326,6 +340,8 @@ Result<std::optional<std::string>> Workbook::Store::step(bool forward) {
             if (!one.other) continue;
             if (const Result<Done> done = put_raw(*store::table_named(one.table), one.id, one.other); !done) return done;
         }
+        traced.change = id;
+        for (const Touched& one : *touched) traced.rows.emplace_back(one.table, one.id);
         kept->change.undone = !forward;
         const Values turned = values_of(kept->change, store::to_image(other_side));
         const int saved = Statement(database, "UPDATE change SET checksum = ?, words = ?, undone = ?, image = ?, created = ? WHERE id = ?")
@@ -338,7 +354,21 @@ Result<std::optional<std::string>> Workbook::Store::step(bool forward) {
         return Done{};
     };
     if (const Result<Done> done = database.transaction(Doing::writing, body); !done) return done.error();
+    trace = std::move(traced);
     return words;
+}
+
+Result<std::optional<Change>> Workbook::Store::next(bool forward) const {
+    if (version < 3 || newer) return std::optional<Change>();
+    Statement statement(database, next_change_sql(forward));
+    const int code = statement.step();
+    if (code == SQLITE_DONE) return std::optional<Change>();
+    if (code != SQLITE_ROW) return database.error(code, Doing::reading);
+    const Values all = statement.columns();
+    const auto* id = std::get_if<std::int64_t>(&all[0]);
+    std::optional<KeptChange> kept = change_of(all);
+    if (!kept) return damaged_row(Table{"change", {}}, id == nullptr ? 0 : *id);
+    return std::optional(std::move(kept->change));
 }
 
 Result<std::vector<Change>> Workbook::Store::changes() const {

@@ -39,6 +39,9 @@ struct Workbook::Store {
     /// Takes the last change back, or what was taken back last forward. Its words; nothing where there is none.
     [[nodiscard]] Result<std::optional<std::string>> step(bool forward);
     [[nodiscard]] Result<std::vector<Change>> changes() const;  // newest first
+    /// The one that step(forward) would turn.
+    [[nodiscard]] Result<std::optional<Change>> next(bool forward) const;
+    Trace trace;  // of the last change or step
 
     [[nodiscard]] bool has(const store::Table& table) const { return table.since <= version; }
     /// Each row in turn. Error workbook_unreadable for one that is not as it was saved. tail: "WHERE ...", "ORDER BY ...".
@@ -71,6 +74,13 @@ struct Workbook::Store {
         });
         if (!all) return all.error();
         return items;
+    }
+
+    template <class T, class Convert>
+    [[nodiscard]] Result<std::optional<T>> with_id(const store::Table& table, Convert convert, std::int64_t id) const {
+        Result<std::vector<T>> found = items<T>(table, convert, "WHERE id = ?", {id});
+        if (!found) return found.error();
+        return found->empty() ? std::optional<T>() : std::optional<T>(std::move(found->front()));
     }
 
     // By its name, which is the table's first column.
@@ -123,7 +133,7 @@ private:
     [[nodiscard]] Result<Done> write_row(const store::Table&, const std::string& sql, const store::Values& before, const store::Values& values,
                                          const store::Values& after) const;
     [[nodiscard]] Result<Done> keep_before(const store::Table&, std::int64_t id, std::optional<std::int64_t> now);
-    [[nodiscard]] Result<Done> keep_change(const std::string& words);
+    [[nodiscard]] Result<std::int64_t> keep_change(const std::string& words);  // its id; 0: none is kept
     [[nodiscard]] Result<Done> put_raw(const store::Table&, std::int64_t id, const std::optional<store::Row>&) const;
 };
 

@@ -7,6 +7,7 @@
 #include <memory>
 #include <optional>
 #include <string>
+#include <utility>
 #include <variant>
 #include <vector>
 
@@ -71,6 +72,12 @@ struct KeptSetup {
     std::string photo_file, photo_hash, light, method, grade, json, created;
 };
 
+/// The rows that a change wrote or took away, by table and id, and its id among the changes (0: it changed nothing, or cannot be undone).
+struct Trace {
+    std::int64_t change = 0;
+    std::vector<std::pair<std::string, std::int64_t>> rows;
+};
+
 /// Open workbook. Each change is one transaction, on disk when the call returns; an error means that nothing of it was saved (only a disk that fails
 /// in the very last step of a save can leave it done; never half). For one thread at a time. Movable, not copyable. Errors of every change:
 /// workbook_write, workbook_locked (after 2 s), workbook_newer; bad_usage for a name, figure or text that cannot be stored (names are trimmed;
@@ -92,12 +99,14 @@ public:
 
     [[nodiscard]] Result<std::vector<Target>> targets() const;  // by name
     [[nodiscard]] Result<Target> target(const std::string& name) const;
+    [[nodiscard]] Result<std::optional<Target>> target(std::int64_t id) const;
     [[nodiscard]] Result<Target> add(Target);                   // name_taken; returns it with id and time
     [[nodiscard]] Result<Done> put(const Target&);              // insert or replace by id: undo and redo; name_taken
     [[nodiscard]] Result<Done> remove_target(std::int64_t id);  // readings and parts lose the link, notes on it go; name_unknown
 
     [[nodiscard]] Result<std::vector<KeptReading>> readings() const;  // newest first
-    [[nodiscard]] Result<KeptReading> add(KeptReading);               // name_unknown: its target is gone
+    [[nodiscard]] Result<std::optional<KeptReading>> reading(std::int64_t id) const;
+    [[nodiscard]] Result<KeptReading> add(KeptReading);  // name_unknown: its target is gone
     [[nodiscard]] Result<Done> put(const KeptReading&);
     [[nodiscard]] Result<Done> remove_reading(std::int64_t id);  // name_unknown
 
@@ -114,6 +123,7 @@ public:
     [[nodiscard]] Result<std::vector<Part>> parts() const;  // by name; this and what follows: none in a workbook that could not be brought up
     /// By its name where only one has it, else by its path: "Car no. 2/brake wheel". Errors: name_unknown; bad_usage, which names the paths.
     [[nodiscard]] Result<Part> part(const std::string& name) const;
+    [[nodiscard]] Result<std::optional<Part>> part(std::int64_t id) const;
     [[nodiscard]] Result<Part> add(Part);                     // name_taken (in the same place); name_unknown: its parent or target is gone
     [[nodiscard]] Result<Done> put(const Part&);              // bad_usage: it would stand within itself
     [[nodiscard]] Result<Done> remove_part(std::int64_t id);  // bad_usage: there are parts in it; its notes go with it
@@ -130,7 +140,8 @@ public:
     [[nodiscard]] Result<Done> remove_lamp(std::int64_t id);
 
     [[nodiscard]] Result<std::vector<Note>> notes() const;  // oldest first
-    [[nodiscard]] Result<Note> add(Note);                   // name_unknown: what it is about is gone
+    [[nodiscard]] Result<std::optional<Note>> note(std::int64_t id) const;
+    [[nodiscard]] Result<Note> add(Note);  // name_unknown: what it is about is gone
     [[nodiscard]] Result<Done> remove_note(std::int64_t id);
 
     [[nodiscard]] Result<std::vector<ColumnMapping>> mappings() const;  // newest first
@@ -143,6 +154,13 @@ public:
     [[nodiscard]] Result<std::optional<std::string>> undo();
     [[nodiscard]] Result<std::optional<std::string>> redo();
     [[nodiscard]] Result<std::vector<Change>> changes() const;  // newest first
+    /// The change that undo() would take back, or redo() bring again; nothing if there is none.
+    [[nodiscard]] Result<std::optional<Change>> next_undo() const;
+    [[nodiscard]] Result<std::optional<Change>> next_redo() const;
+    /// What the last change, undo or redo of this object did: for those who hold a copy of the rows.
+    [[nodiscard]] const Trace& trace() const;
+    /// Changes whenever another program, or another Workbook of this one, has written to the file.
+    [[nodiscard]] Result<std::int64_t> outside_version() const;
 
 private:
     struct Store;

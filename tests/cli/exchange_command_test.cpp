@@ -47,6 +47,21 @@ protected:
     }
 };
 
+// A workbook that holds nothing but a photo and a set-up: what is verified by them can be verified elsewhere.
+TEST_F(ExchangeCommands, PhotosAndSetupsGoAlong) {
+    ASSERT_EQ(run_words(with_book({"calibrate", test::kBench, "--gray", test::kCard, "--save", "bench"})).code, 0);
+    const Json out = told(with_book({"export", path("o.json")}), "export.json");
+    EXPECT_EQ(out["photos"], 1);
+    EXPECT_EQ(out["setups"], 1);
+    const Json in = told(with_book({"import", path("o.json")}, "n.swb"), "import.json");
+    EXPECT_EQ(in["photos"], 1);
+    EXPECT_EQ(in["setups"], 1);
+    for (const char* what : {"photo", "setup"})
+        EXPECT_EQ(run_words(with_book({what, "list", "--json"}, "n.swb")).out, run_words(with_book({what, "list", "--json"})).out);
+    EXPECT_THAT(run_words(with_book({"import", path("o.json")}, "n.swb")).out, HasSubstr("Took nothing")) << "a second time nothing is new";
+    EXPECT_EQ(run_words(with_book({"measure", test::kBench, "--setup", "bench", "--region", "chip=" + test::kChip}, "n.swb")).code, 0);
+}
+
 TEST_F(ExchangeCommands, EveryFormatFillsAnEqualWorkbook) {
     fill();
     const Json json = told(with_book({"export", path("o.json")}), "export.json");

@@ -8,6 +8,7 @@
 #include <random>
 
 #include "viewer/script.hpp"
+#include "viewer/shelf.hpp"
 
 namespace sw::window {
 namespace {
@@ -42,13 +43,9 @@ Results some_results() {
 }
 
 Shelf shelf_of(const Workbook& workbook) {
-    Shelf shelf;
-    auto targets = workbook.targets();
-    auto readings = workbook.readings();
-    EXPECT_TRUE(targets && readings);
-    if (targets) shelf.targets = *targets;
-    if (readings) shelf.readings = *readings;
-    return shelf;
+    Result<Shelf> shelf = load_shelf(workbook);
+    EXPECT_TRUE(shelf);
+    return shelf ? *shelf : Shelf{};
 }
 
 std::string rows_text(const Shelf& shelf) {
@@ -58,6 +55,10 @@ std::string rows_text(const Shelf& shelf) {
     for (const KeptReading& r : shelf.readings)
         text +=
             "r" + std::to_string(r.id) + " " + r.name + " " + (r.target ? std::to_string(*r.target) : "-") + " " + r.region + " " + r.created + "\n";
+    for (const Part& p : shelf.parts)
+        text += "p" + std::to_string(p.id) + " " + part_path(shelf.parts, p) + " " + (p.target ? std::to_string(*p.target) : "-") + " " +
+                to_word(p.status) + " " + p.created + "\n";
+    for (const Note& n : shelf.notes) text += "n" + std::to_string(n.id) + " " + n.text + " " + n.created + "\n";
     return text;
 }
 
@@ -91,8 +92,20 @@ std::vector<Command> one_of_each() {
             RemoveLight{"D65"},
             SaveTarget{"Damson 14"},
             SaveReading{"mix 3, pot B"},
+            AddTarget{"Straw 31", Lab{.L = 78.25, .a = 3, .b = 32}},
+            RenameTarget{"Straw 31", "Straw \"31\""},
             RemoveTarget{"Damson 14"},
-            RemoveReading{7}};
+            RemoveReading{7},
+            AddPart{"Car no. 2", ""},
+            AddPart{"brake wheel", "Car no. 2"},
+            RenamePart{"Car no. 2/brake wheel", "hand wheel"},
+            SetPartStatus{"hand wheel", PartStatus::painted},
+            SetPartTarget{"hand wheel", "none"},
+            SetPartTarget{"hand wheel", ""},
+            RemovePart{"hand wheel"},
+            AddNote{NoteOn::part, "Car no. 2", "two coats,\nthin"},
+            AddNote{NoteOn::reading, "3", "wet"},
+            RemoveNote{4}};
 }
 
 TEST(CommandText, GoesBothWays) {
@@ -139,9 +152,32 @@ TEST(CommandText, KnowsTheThresholdsByName) {
 }
 
 TEST(CommandText, RefusesWithARemedy) {
-    for (const char* line :
-         {"", "paint it black", "gray", "gray 1,2,3", "gray 1,2,3,4 x", "gray#0 1,2,3,4", "chart 1,2,3", "tolerance two", "tolerance nan", "surface",
-          "surface rough", "open", "save-target \"x", "remove hat", "remove-reading 1.5", "transfer loud", "known x 1,2,3,4 1,2"}) {
+    for (const char* line : {"",
+                             "paint it black",
+                             "gray",
+                             "gray 1,2,3",
+                             "gray 1,2,3,4 x",
+                             "gray#0 1,2,3,4",
+                             "chart 1,2,3",
+                             "tolerance two",
+                             "tolerance nan",
+                             "surface",
+                             "surface rough",
+                             "open",
+                             "save-target \"x",
+                             "remove hat",
+                             "remove-reading 1.5",
+                             "transfer loud",
+                             "add-target x",
+                             "add-target x 1,2",
+                             "add-part",
+                             "add-part a inside b",
+                             "part-status a done",
+                             "part-wears",
+                             "note on it",
+                             "rename-part a",
+                             "remove-note x",
+                             "known x 1,2,3,4 1,2"}) {
         const Result<Command> read = parse_command(line);
         ASSERT_FALSE(read) << line;
         EXPECT_FALSE(read.error().remedy.empty()) << line;
@@ -152,18 +188,24 @@ TEST(ScriptText, GoesBothWays) {
     const std::string script =
         "# a comment\n\nopen \"bench.jpg\"\r\n  zoom 4\nfit\nmode side-by-side\nsplit 0.25\nlook-at 100,50.5\ntool chip\nselect gray#2\npoint "
         "3,4\nshow clipping\nhide loupe\nstep 3\nkey ctrl+z\n"
+        "list parts\norder newest\nfind near 45,10,-20 within 3\nfind\npick Car no. 2/brake wheel\nexport a b.csv\nimport c.json\nshare d.zip\nsheet "
+        "labels \"e f.pdf\" \"Damson 14\" Straw\nverify\n"
         "click 10,20\ndrag 1,2 30,40\nsave-ladder my ladder.png\nsave-ladder\nrelease\nundo\nredo\nwait\nexpect-error open \"no.jpg\"\n";
     const Result<std::vector<Line>> lines = parse_script(script, "a.txt");
     ASSERT_TRUE(lines) << describe(lines.error());
-    EXPECT_EQ(lines->size(), 22U);
-    std::set<std::size_t> kinds;
+    EXPECT_EQ(lines->size(), 32U);
+    std::set<std::size_t> kinds, jobs;
     for (const Line& line : *lines) {
-        if (const auto* view = std::get_if<ViewCommand>(&line.what)) kinds.insert(view->index());
+        if (const auto* view = std::get_if<ViewCommand>(&line.what)) {
+            kinds.insert(view->index());
+            if (const auto* job = std::get_if<FileJob>(view)) jobs.insert(job->index());
+        }
         const auto again = parse_line(to_text(line));
         ASSERT_TRUE(again && *again) << to_text(line);
         EXPECT_EQ(to_text(**again), to_text(line));
         EXPECT_EQ((*again)->expect_error, line.expect_error);
     }
+    EXPECT_EQ(jobs.size(), std::variant_size_v<FileJob>) << "a job is missing from this test";
     EXPECT_EQ(kinds.size(), std::variant_size_v<ViewCommand>) << "a view command is missing from this test";
 }
 
@@ -226,14 +268,25 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     }
     const Shelf shelf = shelf_of(*workbook);
     ASSERT_EQ(shelf.targets.size(), 1U);
-    ASSERT_EQ(shelf.readings.size(), 1U);
+    ASSERT_EQ(shelf.readings.size(), 2U) << "the chip's own, so that its target can be checked, and the swatch's";
     EXPECT_EQ(shelf.targets[0].source, "bench.jpg 10,10,40,30");
-    // a reading that points at a target keeps pointing after the target was removed and put back
-    KeptReading linked = shelf.readings[0];
-    linked.target = shelf.targets[0].id;
-    ASSERT_TRUE(workbook->put(linked));
-    for (const Command& command : std::vector<Command>{RemoveTarget{"Damson 14"}, RemoveReading{linked.id}, RemoveRegion{{Mark::known, 0}},
-                                                       RemoveRegion{{Mark::gray, 0}}, RemoveRegion{{Mark::chip, 0}}}) {
+    EXPECT_EQ(shelf.readings[0].name, "mix 3");
+    EXPECT_FALSE(shelf.readings[0].target) << "it was not held against the chip";
+    EXPECT_EQ(shelf.readings[1].target, shelf.targets[0].id);
+    // what points at a target points at it again after the target was removed and put back
+    for (const Command& command :
+         std::vector<Command>{AddTarget{"Straw 31", Lab{.L = 78, .a = 3, .b = 32}}, RenameTarget{"Straw 31", "Straw 32"}, AddPart{"Car no. 2", ""},
+                              AddPart{"brake wheel", "Car no. 2"}, RenamePart{"brake wheel", "hand wheel"},
+                              SetPartStatus{"hand wheel", PartStatus::painted}, SetPartTarget{"Car no. 2/hand wheel", "Damson 14"},
+                              AddNote{NoteOn::target, "Damson 14", "a"}, AddNote{NoteOn::part, "hand wheel", "b"}}) {
+        kinds.insert(command.index());
+        apply(command);
+    }
+    const Shelf full = shelf_of(*workbook);
+    apply(AddNote{NoteOn::reading, std::to_string(full.readings[0].id), "c"});
+    for (const Command& command :
+         std::vector<Command>{RemoveNote{full.notes[0].id}, RemoveTarget{"Damson 14"}, RemoveReading{full.readings[0].id}, RemovePart{"hand wheel"},
+                              RemoveRegion{{Mark::known, 0}}, RemoveRegion{{Mark::gray, 0}}, RemoveRegion{{Mark::chip, 0}}}) {
         kinds.insert(command.index());
         apply(command);
     }
@@ -241,7 +294,8 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     while (history.can_undo()) ASSERT_TRUE(history.undo(work, &*workbook));
     EXPECT_EQ(to_script(work), to_script(Work{}));
     while (history.can_redo()) ASSERT_TRUE(history.redo(work, &*workbook));
-    EXPECT_TRUE(shelf_of(*workbook).targets.empty());
+    EXPECT_EQ(shelf_of(*workbook).targets.size(), 1U);
+    EXPECT_EQ(shelf_of(*workbook).parts.size(), 1U);
 }
 
 TEST(Plan, RefusesWhatCannotBe) {
@@ -274,6 +328,23 @@ TEST(Plan, RefusesWhatCannotBe) {
     EXPECT_EQ(fault(RemoveReading{99}, some), Fault::name_unknown);
     EXPECT_EQ(fault(RemoveRegion{{Mark::gray, 3}}, some), Fault::bad_usage);
     EXPECT_EQ(fault(OpenPhoto{""}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(AddTarget{"Damson 14", Lab{}}, some), Fault::name_taken);
+    EXPECT_EQ(fault(RenameTarget{"Damson 14", ""}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(RenameTarget{"nobody", "x"}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(AddPart{"wheel", "nothing"}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(AddNote{NoteOn::target, "Damson 14", ""}, some), Fault::bad_usage);
+    EXPECT_EQ(fault(AddNote{NoteOn::reading, "5", "x"}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(RemoveNote{5}, some), Fault::name_unknown);
+    Part one, two;
+    one.id = 1;
+    two.id = 2;
+    one.name = "brake wheel";
+    two.name = "brake wheel";
+    two.parent = 1;
+    shelf.parts = {one, two};
+    EXPECT_EQ(fault(SetPartStatus{"nowhere", PartStatus::mixing}, some), Fault::name_unknown);
+    EXPECT_FALSE(fault(SetPartStatus{"brake wheel", PartStatus::mixing}, some)) << "the path of the outer one";
+    EXPECT_EQ(fault(SetPartTarget{"brake wheel", "nobody"}, some), Fault::name_unknown);
 }
 
 TEST(Plan, OpeningAPhotoKeepsToleranceAndLightsOnly) {
@@ -325,7 +396,7 @@ public:
     explicit RandomCommands(std::uint64_t seed) : random_(seed) {}
     Command next(const Shelf& shelf) {
         const auto name = [&] { return "name " + std::to_string(pick(6)); };
-        switch (pick(20)) {
+        switch (pick(26)) {
             case 0:
                 return OpenPhoto{"photo" + std::to_string(pick(3)) + ".jpg"};
             case 1:
@@ -364,6 +435,18 @@ public:
                 return SaveReading{name()};
             case 18:
                 return RemoveTarget{name()};
+            case 19:
+                return AddTarget{name(), Lab{.L = 50, .a = 1.0 * pick(9), .b = 2}};
+            case 20:
+                return RenameTarget{name(), name()};
+            case 21:
+                return AddPart{name(), pick(2) == 0 ? "" : name()};
+            case 22:
+                return SetPartTarget{name(), pick(3) == 0 ? "" : name()};
+            case 23:
+                return RemovePart{name()};
+            case 24:
+                return AddNote{static_cast<NoteOn>(pick(2)), name(), "thin coats"};
             default:
                 return RemoveReading{
                     shelf.readings.empty() ? 1 : shelf.readings[static_cast<std::size_t>(pick(static_cast<int>(shelf.readings.size())))].id};
@@ -397,8 +480,12 @@ TEST(History, FiveHundredRandomSequencesUndoneGiveTheStartBack) {
             const Shelf shelf = shelf_of(*workbook);
             Result<Step> step = plan(work, random.next(shelf), {results, shelf, {}});
             if (!step) continue;  // refused: must have changed nothing
-            if (!step->rows_after.empty() || !step->rows_before.empty()) ++rows;
-            ASSERT_TRUE(history.apply(work, &*workbook, std::move(*step))) << "seed " << seed;
+            if (step->edit) ++rows;
+            // what only the workbook can refuse (a name that is taken among parts, a part with parts in it) must have changed nothing either
+            if (const Result<Done> done = history.apply(work, &*workbook, std::move(*step)); !done) {
+                EXPECT_TRUE(done.error().fault == Fault::name_taken || done.error().fault == Fault::bad_usage) << describe(done.error());
+                ASSERT_EQ(rows_text(shelf_of(*workbook)), rows_text(shelf)) << "seed " << seed;
+            }
             if (random.pick(6) == 0) {
                 ASSERT_TRUE(history.undo(work, &*workbook)) << "seed " << seed;
             }
@@ -412,6 +499,68 @@ TEST(History, FiveHundredRandomSequencesUndoneGiveTheStartBack) {
     }
     EXPECT_GT(steps, 2500);  // the sequences did something
     EXPECT_GT(rows, 150);
+}
+
+TEST(History, GoesOnWhereAnEarlierSessionEnded) {
+    const Folder folder;
+    const Results results = some_results();
+    Work work;
+    {
+        auto workbook = Workbook::open(folder.path / "w.swb", true);
+        ASSERT_TRUE(workbook);
+        History history;
+        for (const Command& command : std::vector<Command>{AddTarget{"Straw 31", Lab{.L = 78, .a = 3, .b = 32}}, RemoveTarget{"Straw 31"}}) {
+            Result<Step> step = plan(work, command, {results, shelf_of(*workbook), {}});
+            ASSERT_TRUE(step);
+            ASSERT_TRUE(history.apply(work, &*workbook, *std::move(step)));
+        }
+    }
+    auto workbook = Workbook::open(folder.path / "w.swb", false);
+    ASSERT_TRUE(workbook);
+    History history;
+    EXPECT_FALSE(history.can_undo());
+    ASSERT_TRUE(history.undo(work, &*workbook));
+    EXPECT_EQ(shelf_of(*workbook).targets.size(), 1U);
+    ASSERT_TRUE(history.can_redo());
+    EXPECT_EQ(history.undone().back().sentence, "Removed target Straw 31");
+    ASSERT_TRUE(history.undo(work, &*workbook));
+    EXPECT_TRUE(shelf_of(*workbook).targets.empty());
+    ASSERT_TRUE(history.undo(work, &*workbook)) << "nothing is left, which is no fault";
+    ASSERT_TRUE(history.redo(work, &*workbook));
+    EXPECT_EQ(shelf_of(*workbook).targets.size(), 1U);
+    ASSERT_TRUE(history.redo(work, &*workbook));
+    EXPECT_TRUE(shelf_of(*workbook).targets.empty());
+    ASSERT_TRUE(history.can_undo());
+    const auto changes = workbook->changes();
+    ASSERT_TRUE(changes);
+    EXPECT_EQ(changes->size(), 2U) << "going back and forth is no change of its own";
+}
+
+// What another program did in between must not be taken back unseen.
+TEST(History, DoesNotUndoWhatAnotherProgramDid) {
+    const Folder folder;
+    auto workbook = Workbook::open(folder.path / "w.swb", true);
+    ASSERT_TRUE(workbook);
+    const Results results = some_results();
+    Work work;
+    History history;
+    Result<Step> step = plan(work, AddTarget{"Straw 31", Lab{.L = 78, .a = 3, .b = 32}}, {results, shelf_of(*workbook), {}});
+    ASSERT_TRUE(step);
+    ASSERT_TRUE(history.apply(work, &*workbook, *std::move(step)));
+    {
+        auto other = Workbook::open(folder.path / "w.swb", false);
+        ASSERT_TRUE(other);
+        Target target;
+        target.name = "Damson 14";
+        ASSERT_TRUE(other->add(target));
+    }
+    const Result<Done> refused = history.undo(work, &*workbook);
+    ASSERT_FALSE(refused);
+    EXPECT_THAT(refused.error().cause, testing::HasSubstr("Damson 14"));
+    EXPECT_EQ(shelf_of(*workbook).targets.size(), 2U);
+    ASSERT_TRUE(workbook->undo());
+    EXPECT_TRUE(history.undo(work, &*workbook)) << "its turn again";
+    EXPECT_TRUE(shelf_of(*workbook).targets.empty());
 }
 
 }  // namespace

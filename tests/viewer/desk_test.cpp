@@ -79,15 +79,17 @@ TEST_F(DeskTest, FromPhotoToVerdictToWorkbookAndBack) {
 
     ASSERT_TRUE(desk.commit(SaveTarget{"Damson 14"}));
     ASSERT_TRUE(desk.commit(SaveReading{"mix 3"}));
-    ASSERT_EQ(desk.shelf().readings.size(), 1U);
-    EXPECT_EQ(desk.shelf().readings[0].target, desk.shelf().targets.at(0).id) << "judged against the chip that was just kept";
+    ASSERT_EQ(desk.shelf().readings.size(), 2U) << "the chip's own and the swatch's";
+    for (const KeptReading& reading : desk.shelf().readings)
+        EXPECT_EQ(reading.target, desk.shelf().targets.at(0).id) << reading.name << ": judged against the chip that was just kept";
     {  // what was kept follows from the photo, and the photo is recorded
         const Result<Workbook> kept = Workbook::open(folder / "w.swb", false);
         ASSERT_TRUE(kept);
         const auto again = reread(*kept);
-        ASSERT_TRUE(again && again->size() == 1);
-        EXPECT_EQ(again->front().outcome, Reread::same) << again->front().why;
-        EXPECT_TRUE(again->front().judged_now);
+        ASSERT_TRUE(again && again->size() == 2);
+        for (const RereadReading& reading : *again) EXPECT_EQ(reading.outcome, Reread::same) << reading.name << ": " << reading.why;
+        EXPECT_FALSE(again->front().judged_now);
+        EXPECT_TRUE(again->back().judged_now);
         EXPECT_EQ(kept->photos()->size(), 1U);
         EXPECT_EQ(kept->changes()->front().words, "Kept the swatch as reading mix 3");
     }
@@ -106,7 +108,7 @@ TEST_F(DeskTest, FromPhotoToVerdictToWorkbookAndBack) {
     ASSERT_TRUE(wait(desk));
     EXPECT_TRUE(desk.results().comparison);
     EXPECT_EQ(desk.shelf().targets.size(), 1U);
-    EXPECT_EQ(desk.shelf().readings.size(), 1U);
+    EXPECT_EQ(desk.shelf().readings.size(), 2U);
 }
 
 TEST_F(DeskTest, ABadFileKeepsTheWorkAndSaysWhatToDo) {

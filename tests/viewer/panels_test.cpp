@@ -6,7 +6,9 @@
 #include <imgui_internal.h>
 
 #include <cfloat>
+#include <chrono>
 #include <cmath>
+#include <cstdio>
 
 #include "viewer/marking.hpp"
 #include "viewer/shortcuts.hpp"
@@ -40,7 +42,8 @@ public:
     Null& operator=(const Null&) = delete;
 
     Outbox frame(const Work& work, const Results& results, View& view) {
-        const Scene scene{work, results, shelf, history, messages, progress, progress.busy, true, "/somewhere/workbook.swb", look};
+        const Scene scene{work, results, shelf, history,       messages, progress, progress.busy, true, "/somewhere/workbook.swb",
+                          look, lines,   told,  progress.busy, true};
         ImGui::NewFrame();
         Outbox out;
         draw_panels(scene, view, out, screen_.width, screen_.height);
@@ -53,6 +56,8 @@ public:
     History history;
     std::vector<Message> messages;
     Progress progress;
+    std::vector<BookLine> lines;
+    JobDone told;
 
 private:
     Screen screen_;
@@ -145,7 +150,7 @@ void expect_everything_fits(const Screen& screen, const std::string& what) {
         // the picture reaches from edge to edge, all else keeps its margin
         const float room = name == "Picture" ? window->Size.x - window->WindowPadding.x : window->WorkRect.GetWidth();
         EXPECT_LE(window->ContentSize.x, room + slack) << what << " " << window->Name << " is wider than its room";
-        for (const char* panel : {"Work path", "Picture", "Judging", "Next"}) {
+        for (const char* panel : {"Work path", "Picture", "Judging", "Next", "Workbook", "Picked"}) {
             if (name == panel) panels.push_back(window);
         }
         if (name == "Next" || name == "Picture" || name.starts_with("Picture/")) {
@@ -178,14 +183,14 @@ TEST_P(AllScreens, NothingIsCutOrOverlaps) {
     reading.id = 2;
     reading.name = "mix 3, pot B, two coats over gray primer";
     for (const bool kept : {false, true}) {
-        null.shelf = kept ? Shelf{{target}, {reading}} : Shelf{};
+        null.shelf = kept ? Shelf{{target}, {reading}, {}, {}, false, 0} : Shelf{};
         for (int step = 1; step <= 5; ++step) {
             for (const Mode mode : {Mode::original, Mode::split, Mode::side_by_side}) {
                 View view;
                 view.mode = mode;
                 view.open_step = step;
                 view.hint = !kept;
-                view.show_kept = view.show_log = kept;
+                view.show_log = kept;
                 view.selected = {Mark::chip, 0};
                 null.messages.clear();
                 if (kept)
@@ -205,6 +210,104 @@ TEST_P(AllScreens, NothingIsCutOrOverlaps) {
     }
 }
 
+/// A workbook of n targets, readings and parts, with the longest words that a name can have on a screen.
+Shelf large_shelf(int n) {
+    Shelf shelf;
+    for (int i = 1; i <= n; ++i) {
+        Target target;
+        target.id = i;
+        target.name = "Damson " + std::to_string(i) + ", from the chip that came with the second letter of the builder's society, faded";
+        target.lab = Lab{.L = 20.0 + i % 70, .a = 1.0 * (i % 37), .b = -1.0 * (i % 53)};
+        target.lab_covariance = Eigen::Matrix3d::Identity();
+        target.source = "a_rather_long_folder/and_a_photo_with_a_long_name_as_cameras_give_them_2026-11-25.jpg 100,200,300,400";
+        target.caution = "appearance on screen, not a measurement";
+        target.created = "2031-05-06T07:08:09Z";
+        shelf.targets.push_back(target);
+        KeptReading reading;
+        reading.id = i;
+        reading.target = 1 + i / 3;
+        reading.name = "mix 3, pot B, two coats over gray primer, dried for three days";
+        reading.lab = target.lab;
+        reading.de00 = 12.4;
+        reading.ci_low = 10.2;
+        reading.ci_high = 14.6;
+        reading.verdict = "not resolved";
+        reading.created = target.created;
+        reading.photo_file = target.source;
+        reading.calibration_json =
+            R"({"method":"24-patch chart and gray card","references":["gray card 1,2,3,4, LRV 18.0"],"warnings":["two lights"]})";
+        shelf.readings.push_back(reading);
+        Part part;
+        part.id = i;
+        part.name = "brake wheel of the second car, left side, the one that was lost " + std::to_string(i);
+        if (i > 1) part.parent = i / 2;
+        part.target = i;
+        shelf.parts.push_back(part);
+        Note note;
+        note.target = note.id = i;
+        note.text = "Thin coats only, it dries darker; the second pot was better than the first, whatever the sheet says.";
+        shelf.notes.push_back(note);
+    }
+    return shelf;
+}
+
+TEST_P(AllScreens, TheWorkbooksPageFits) {
+    const Screen screen = GetParam();
+    Null null(screen);
+    const Work work = full_work();
+    const Results results = full_results();
+    for (const int count : {0, 40}) {
+        null.shelf = large_shelf(count);
+        for (const List list : {List::targets, List::parts, List::readings}) {
+            for (const bool told : {false, true}) {
+                View view;
+                view.page = Page::workbook;
+                view.book.list = list;
+                if (count > 0) view.book.target = view.book.part = view.book.reading = 14;
+                null.lines = book_lines(null.shelf, view.book, nullptr);
+                null.told = told ? JobDone{"Took 3 targets from a_table_with_a_long_name_from_the_instrument.csv",
+                                           std::vector<std::string>(9, "Not taken: line 7: Damson 14 has no a*"),
+                                           {},
+                                           {},
+                                           {}}
+                                 : JobDone{};
+                for (int frame = 0; frame < 4; ++frame) (void)null.frame(work, results, view);
+                expect_everything_fits(screen, to_word(list) + " " + std::to_string(count));
+                const ImGuiWindow* page = ImGui::FindWindowByName("Workbook");
+                ASSERT_NE(page, nullptr);
+                EXPECT_LE(page->ContentSize.y, page->InnerRect.GetHeight() + 1) << "what stands under the list is cut";
+            }
+        }
+    }
+}
+
+// Only the lines in sight cost anything. Printed; the bar of 30 frames a second is for a real window, where drawing comes on top.
+TEST(BookPage, DrawsOnlyWhatIsInSight) {
+    Null null({1600, 1000, 1});
+    const Work work;
+    const Results results;
+    std::array<double, 2> ms{};
+    std::array<int, 2> corners{};
+    for (const int size : {0, 1}) {
+        null.shelf = large_shelf(size == 0 ? 100 : 10'000);
+        View view;
+        view.page = Page::workbook;
+        view.book.target = 50;
+        null.lines = book_lines(null.shelf, view.book, nullptr);
+        const int frames = 60;
+        const auto start = std::chrono::steady_clock::now();
+        for (int frame = 0; frame < frames; ++frame) {
+            view.book.target = 1 + frame * static_cast<int>(null.shelf.targets.size()) / frames;
+            view.book.reveal = 3;
+            (void)null.frame(work, results, view);
+        }
+        ms[static_cast<std::size_t>(size)] = std::chrono::duration<double, std::milli>(std::chrono::steady_clock::now() - start).count() / frames;
+        corners[static_cast<std::size_t>(size)] = ImGui::GetDrawData()->TotalVtxCount;
+    }
+    std::printf("a frame of the workbook's page, scrolling, without drawing: %.2f ms with 100 targets, %.2f ms with 10 000\n", ms[0], ms[1]);
+    EXPECT_LT(corners[1], 2 * corners[0]);
+}
+
 TEST_P(AllScreens, HelpFits) {
     const Screen screen = GetParam();
     Null null(screen);
@@ -222,7 +325,8 @@ TEST_P(AllScreens, HelpFits) {
 TEST(Font, HoldsWhatWeWrite) {
     Null null({1280, 720, 1});
     if (null.look.base == null.look.large) GTEST_SKIP() << "no TrueType font on this computer";
-    for (const int c : {0xB1, 0x394, 0xB0, 0xB2, 0x2264, 0x2013, 0x2212, 0x2192, 0x2194, 0x2713, 0x2717, 0x25B8, 0x25BE, 0xD7, 0x2026}) {
+    for (const int c : {0xB1,   0x394,  0xB0, 0xB2,   0x2264, 0x2013, 0x2212, 0x2192, 0x2194, 0x2713, 0x2717,
+                        0x25B8, 0x25BE, 0xD7, 0x2026, 0x25CB, 0x25D0, 0x25A0, 0x25C6, 0x201C, 0x201D}) {
         EXPECT_NE(null.look.base->FindGlyphNoFallback(static_cast<ImWchar>(c)), nullptr) << std::hex << c;
     }
     for (const char c : std::string("0123456789.")) EXPECT_NE(null.look.large->FindGlyphNoFallback(static_cast<ImWchar>(c)), nullptr) << c;

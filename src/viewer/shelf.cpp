@@ -1,0 +1,93 @@
+#include "viewer/shelf.hpp"
+
+#include <algorithm>
+
+namespace sw::window {
+namespace {
+
+constexpr std::size_t kManyRows = 300;  // from here on reading all of it anew is no slower
+
+/// As the workbook lists names: letters of ASCII without their case first.
+bool name_before(const std::string& a, const std::string& b) {
+    const auto lower = [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<unsigned char>(c - 'A' + 'a') : c; };
+    const bool less = std::lexicographical_compare(a.begin(), a.end(), b.begin(), b.end(), [&](char x, char y) {
+        return lower(static_cast<unsigned char>(x)) < lower(static_cast<unsigned char>(y));
+    });
+    const bool more = std::lexicographical_compare(b.begin(), b.end(), a.begin(), a.end(), [&](char x, char y) {
+        return lower(static_cast<unsigned char>(x)) < lower(static_cast<unsigned char>(y));
+    });
+    return less != more ? less : a < b;
+}
+
+/// Puts the row where it belongs, or takes it away.
+template <class T, class Before>
+void place(std::vector<T>& rows, std::int64_t id, std::optional<T> now, Before before) {
+    std::erase_if(rows, [&](const T& row) { return row.id == id; });
+    if (!now) return;
+    const auto at = std::upper_bound(rows.begin(), rows.end(), *now, before);
+    rows.insert(at, *std::move(now));
+}
+
+template <class T>
+const T* with_id(const std::vector<T>& rows, const std::optional<std::int64_t>& id) {
+    if (!id) return nullptr;
+    const auto found = std::find_if(rows.begin(), rows.end(), [&](const T& row) { return row.id == *id; });
+    return found == rows.end() ? nullptr : &*found;
+}
+
+Result<Done> follow_row(Shelf& shelf, const Workbook& workbook, const std::string& table, std::int64_t id) {
+    const auto by_name = [](const auto& a, const auto& b) { return name_before(a.name, b.name); };
+    if (table == "target") {
+        auto row = workbook.target(id);
+        if (!row) return row.error();
+        place(shelf.targets, id, *std::move(row), by_name);
+    } else if (table == "reading") {
+        auto row = workbook.reading(id);
+        if (!row) return row.error();
+        place(shelf.readings, id, *std::move(row), [](const KeptReading& a, const KeptReading& b) { return a.id > b.id; });
+    } else if (table == "part") {
+        auto row = workbook.part(id);
+        if (!row) return row.error();
+        place(shelf.parts, id, *std::move(row), by_name);
+    } else if (table == "note") {
+        auto row = workbook.note(id);
+        if (!row) return row.error();
+        place(shelf.notes, id, *std::move(row), [](const Note& a, const Note& b) { return a.id < b.id; });
+    }
+    return Done{};
+}
+
+}  // namespace
+
+Result<Shelf> load_shelf(const Workbook& workbook) {
+    auto targets = workbook.targets();
+    auto readings = workbook.readings();
+    auto parts = workbook.parts();
+    auto notes = workbook.notes();
+    if (!targets) return targets.error();
+    if (!readings) return readings.error();
+    if (!parts) return parts.error();
+    if (!notes) return notes.error();
+    return Shelf{*std::move(targets), *std::move(readings), *std::move(parts), *std::move(notes), false, 0};
+}
+
+Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) {
+    if (trace.rows.size() > kManyRows) {
+        auto all = load_shelf(workbook);
+        if (!all) return all.error();
+        all->revision = shelf.revision;
+        shelf = *std::move(all);
+    } else {
+        for (const auto& [table, id] : trace.rows) {
+            if (const Result<Done> done = follow_row(shelf, workbook, table, id); !done) return done;
+        }
+    }
+    ++shelf.revision;
+    return Done{};
+}
+
+const Target* find_target(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.targets, id); }
+const KeptReading* find_reading(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.readings, id); }
+const Part* find_part(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.parts, id); }
+
+}  // namespace sw::window
