@@ -113,7 +113,7 @@ Result<NamedRegion> parse_named_region(std::string_view text, const std::string&
     return named;
 }
 
-Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const std::string& asked, bool chip_needed) {
+Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const OwnLights& own, const std::string& asked, bool chip_needed) {
     // where each ":word=" begins
     struct Part {
         std::string_view word;
@@ -197,7 +197,7 @@ Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_fil
             pair.photo.setup = std::string(trimmed(value));
             if (pair.photo.setup.empty()) problem = usage(option, value, "names no set-up", "write setup=NAME");
         } else {
-            auto lit_by = light(value, read_file);
+            auto lit_by = light(value, read_file, own);
             if (!lit_by) {
                 problem = lit_by.error();
             } else {

@@ -51,9 +51,9 @@ struct PairRequest {
 [[nodiscard]] Result<NamedRegion> parse_named_region(std::string_view text, const std::string& option);
 /// `PHOTO:chip=REGION:swatch=REGION[:gray=REGION[=LRV]][:chart=...][:chart-edition=...][:known=NAME=REGION=L,a,b][:card=NAME=REGION][:setup=NAME][:lit-by=LIGHT]`.
 /// A ':' counts only before one of these words and '=', so that file names, `ellipse:`, `poly:` and `led:` may hold one. Errors: as the parts',
-/// bad_usage. chip_needed: false where a photo of the swatch alone will do. option is for the message.
-[[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const std::string& option = "--pair",
-                                             bool chip_needed = true);
+/// bad_usage. own: lamps that a LIGHT may name. chip_needed: false where a photo of the swatch alone will do. option is for the message.
+[[nodiscard]] Result<PairRequest> parse_pair(std::string_view text, const FileReader& read_file, const OwnLights& own = {},
+                                             const std::string& option = "--pair", bool chip_needed = true);
 
 /// How a color is written.
 enum class ColorForm { lab, lch, xyz, srgb, p3, munsell_value, lrv };

@@ -5,8 +5,10 @@
 #include <map>
 
 #include "calibrate/calibration.hpp"
+#include "cli/report.hpp"
 #include "cli/text.hpp"
 #include "sheet/words.hpp"
+#include "workbook/reading_request.hpp"
 
 namespace sw {
 namespace {
@@ -35,6 +37,25 @@ std::string lab_words(const Lab& color, const Eigen::Matrix3d& covariance) {
     return measured(color.L, sd[0]) + ",  " + measured(color.a, sd[1]) + ",  " + measured(color.b, sd[2]);
 }
 
+std::string judged_words(const KeptReading& reading) {
+    if (!reading.de00 || !reading.ci_low || !reading.ci_high) return reading.verdict;
+    return brief(*reading.de00) + " (" + range(*reading.ci_low, *reading.ci_high) + ") " + reading.verdict;
+}
+
+std::string distance_words(const std::optional<Distance>& distance) { return distance ? measured(distance->de00, distance->sd) : ""; }
+
+std::string photo_words(const KeptReading& reading, const BookNames& names) {
+    return std::filesystem::path(reading.photo_file).filename().string() + (on_record(reading, names) ? "" : ", not on record");
+}
+
+std::string kept_readings_table(const std::vector<Hit<KeptReading>>& readings, const BookNames& names) {
+    Table table({"", "no.", "ΔE00", "L*, a*, b*", "judged", "photo", "kept"}, {3, 4, 5, 6});
+    for (const auto& [reading, distance] : readings)
+        table.row({printable(reading.name), std::to_string(reading.id), distance_words(distance), lab_words(reading.lab, reading.lab_covariance),
+                   printable(judged_words(reading)), printable(photo_words(reading, names)), day(reading.created)});
+    return table.text();
+}
+
 std::string exposure_words(const KeptPhoto& photo) {
     std::vector<std::string> words;
     if (photo.exposure_s)
@@ -47,6 +68,8 @@ std::string exposure_words(const KeptPhoto& photo) {
 }
 
 }  // namespace
+
+bool on_record(const KeptReading& reading, const BookNames& names) { return reading.photo_hash.empty() || names.photos.contains(reading.photo_hash); }
 
 std::string parts_report(const std::vector<Part>& parts, const BookNames& names, const std::string& verb, const std::string& workbook) {
     std::string text = head_of(parts.size(), "part", parts.empty() ? "" : parts.front().name, verb, workbook);
@@ -69,6 +92,60 @@ std::string parts_report(const std::vector<Part>& parts, const BookNames& names,
         table.row({printable(name), to_word(part->status), worn == names.targets.end() ? "" : printable(worn->second), printable(part->note)});
     }
     return text + table.text();
+}
+
+std::string part_list_report(const std::vector<Hit<Part>>& hits, const BookNames& names, const ListRequest& list, const std::string& workbook) {
+    if (list.order == ListOrder::usual) {
+        std::vector<Part> parts;
+        for (const Hit<Part>& hit : hits) parts.push_back(hit.item);
+        return parts_report(parts, names, "", workbook);
+    }
+    std::string text = head_of(hits.size(), "part", "", "", workbook);
+    if (hits.empty()) return text;
+    std::vector<std::string> heads{"", "status", "wears", "note", "kept"};
+    if (list.near) heads.emplace_back("ΔE00");
+    Table table(std::move(heads), {1, 2, 3, 4});
+    for (const auto& [part, distance] : hits) {
+        const auto worn = part.target ? names.targets.find(*part.target) : names.targets.end();
+        std::vector<std::string> row{printable(part_path(names.parts, part)), to_word(part.status),
+                                     worn == names.targets.end() ? "" : printable(worn->second), printable(part.note), day(part.created)};
+        if (list.near) row.push_back(distance_words(distance));
+        table.row(std::move(row));
+    }
+    return text + table.text() + (list.near ? "\n± is one standard deviation.\n" : "");
+}
+
+std::string readings_report(const std::vector<Hit<KeptReading>>& readings, const BookNames& names, const std::string& verb,
+                            const std::string& workbook) {
+    std::string text = head_of(readings.size(), "reading", readings.empty() ? "" : printable(readings.front().item.name), verb, workbook);
+    if (readings.empty()) return text;
+    return text + kept_readings_table(readings, names) + "\n± is one standard deviation; a range in brackets holds the truth in 95 of 100 cases.\n";
+}
+
+std::string reading_report(const KeptReading& reading, const BookNames& names, const std::string& workbook) {
+    std::string text = wrapped("Reading no. " + std::to_string(reading.id) + ", \"" + reading.name + "\", in " + workbook + ":") + "\n";
+    const auto line = [&](const std::string& what, const std::string& words) {
+        std::string head = "  " + what;
+        head.resize(18, ' ');
+        text += wrapped(words.empty() ? "unknown" : words, head);
+    };
+    const CalibrationTold how = calibration_told(reading.calibration_json);
+    line("L*, a*, b*", lab_words(reading.lab, reading.lab_covariance));
+    line("under", reading.light);
+    const auto target = reading.target ? names.targets.find(*reading.target) : names.targets.end();
+    if (target != names.targets.end()) line(reading.verdict.empty() ? "made into" : "judged against", target->second);
+    if (!reading.verdict.empty()) line("judged", judged_words(reading));
+    line("region", reading.region);
+    line("photo", reading.photo_file);
+    line("content", reading.photo_hash + (on_record(reading, names) ? "" : ", not on record"));
+    line("calibrated by", how.method);
+    if (!how.references.empty()) line("references", listed(how.references));
+    if (how.loo_mean && how.loo_p95) line("left out", "ΔE00 " + brief(*how.loo_mean) + " on average, 95 % below " + brief(*how.loo_p95));
+    for (const std::string& warning : how.warnings) line("heed", warning);
+    line("kept", reading.created);
+    return text + "\n" +
+           wrapped(how.again ? "± is one standard deviation. swatchwright workbook verify takes it again from the photo."
+                             : "± is one standard deviation. How it was read is not kept, so it cannot be taken again.");
 }
 
 std::string photos_report(const std::vector<PhotoSeen>& photos, const std::string& verb, const std::string& workbook) {
@@ -102,31 +179,25 @@ std::string notes_report(const std::vector<Note>& notes, const BookNames& names,
 }
 
 std::string found_report(const Found& found, const BookNames& names, const std::string& workbook) {
-    if (found.targets.empty() && found.readings.empty() && found.parts.empty() && found.notes.empty())
+    if (found.targets.empty() && found.readings.empty() && found.parts.empty() && found.notes.empty() && found.cards.empty() && found.lamps.empty() &&
+        found.setups.empty())
         return wrapped("Nothing found in " + workbook + ".");
     std::string text;
-    const auto distance = [](const auto& hit) { return hit.distance ? measured(hit.distance->de00, hit.distance->sd) : std::string(); };
     if (!found.targets.empty()) {
         Table table({"", "ΔE00", "L*, a*, b*", "under", "kind", "kept"}, {2, 3, 4, 5});
         for (const auto& hit : found.targets)
-            table.row({printable(hit.item.name), distance(hit), lab_words(hit.item.lab, hit.item.lab_covariance), printable(hit.item.light),
-                       to_word(hit.item.kind), day(hit.item.created)});
+            table.row({printable(hit.item.name), distance_words(hit.distance), lab_words(hit.item.lab, hit.item.lab_covariance),
+                       printable(hit.item.light), to_word(hit.item.kind), day(hit.item.created)});
         text += counted(found.targets.size(), "target") + ":\n" + table.text() + "\n";
     }
     if (!found.readings.empty()) {
-        Table table({"", "no.", "ΔE00", "L*, a*, b*", "judged", "photo", "kept"}, {3, 4, 5, 6});
-        for (const auto& hit : found.readings) {
-            const KeptReading& reading = hit.item;
-            std::string judged = reading.verdict;
-            if (reading.de00 && reading.ci_low && reading.ci_high)
-                judged = brief(*reading.de00) + " (" + range(*reading.ci_low, *reading.ci_high) + ") " + judged;
-            table.row({printable(reading.name), std::to_string(reading.id), distance(hit), lab_words(reading.lab, reading.lab_covariance),
-                       printable(judged), printable(std::filesystem::path(reading.photo_file).filename().string()), day(reading.created)});
-        }
-        text += counted(found.readings.size(), "reading") + ":\n" + table.text() + "\n";
+        text += counted(found.readings.size(), "reading") + ":\n" + kept_readings_table(found.readings, names) + "\n";
     }
     if (!found.parts.empty()) text += parts_report(found.parts, names, "", workbook) + "\n";
     if (!found.notes.empty()) text += notes_report(found.notes, names, "", workbook) + "\n";
+    if (!found.cards.empty()) text += cards_report(found.cards, "", workbook) + "\n";
+    if (!found.lamps.empty()) text += lamps_report(found.lamps, "", workbook) + "\n";
+    if (!found.setups.empty()) text += setups_report(found.setups, "", workbook) + "\n";
     if (!found.targets.empty() || !found.readings.empty())
         text += "± is one standard deviation; a range in brackets holds the truth in 95 of 100 cases.\n";
     return text;

@@ -2,6 +2,7 @@
 #pragma once
 
 #include <map>
+#include <set>
 #include <string>
 #include <vector>
 
@@ -15,6 +16,8 @@ namespace sw {
 struct BookNames {
     std::vector<Part> parts;  // all
     std::map<std::int64_t, std::string> targets, readings;
+    std::set<std::string> photos;       // hashes of those on record
+    std::set<std::int64_t> off_record;  // targets whose photo is not
 };
 struct BookInfo {
     std::filesystem::path workbook;
@@ -30,9 +33,21 @@ struct PhotoSeen {
     bool there = false;  // at its path, by name
 };
 
+/// Whether the photo of a reading is in the workbook. True where there was none.
+[[nodiscard]] bool on_record(const KeptReading&, const BookNames&);
+
 /// verb: empty for a list.
 [[nodiscard]] std::string parts_report(const std::vector<Part>& parts, const BookNames&, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string parts_json(const std::vector<Part>& parts, const BookNames&);
+/// As a tree, or, where an order was asked for, one after the other; with how far the color worn is from the one asked for.
+[[nodiscard]] std::string part_list_report(const std::vector<Hit<Part>>& parts, const BookNames&, const ListRequest&, const std::string& workbook);
+[[nodiscard]] std::string part_list_json(const std::vector<Hit<Part>>& parts, const BookNames&);
+[[nodiscard]] std::string readings_report(const std::vector<Hit<KeptReading>>& readings, const BookNames&, const std::string& verb,
+                                          const std::string& workbook);
+[[nodiscard]] std::string readings_json(const std::vector<Hit<KeptReading>>& readings, const BookNames&);
+/// One, with how it was read.
+[[nodiscard]] std::string reading_report(const KeptReading&, const BookNames&, const std::string& workbook);
+[[nodiscard]] std::string reading_json(const KeptReading&, const BookNames&);
 [[nodiscard]] std::string photos_report(const std::vector<PhotoSeen>& photos, const std::string& verb, const std::string& workbook);
 [[nodiscard]] std::string photos_json(const std::vector<PhotoSeen>& photos);
 [[nodiscard]] std::string lamps_report(const std::vector<Lamp>& lamps, const std::string& verb, const std::string& workbook);

@@ -5,6 +5,7 @@
 #include "cli/files.hpp"
 #include "cli/parser.hpp"
 #include "cli/text.hpp"
+#include "color/cie_data.hpp"
 
 namespace sw::args {
 namespace {
@@ -32,11 +33,41 @@ Result<Done> action_of(BookRequest& request, const std::string& what, const std:
     }
     request.action = found->action;
     if (found->named) request.name = names[0];
-    request.workbook_given = !workbook.empty();
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Done{};
+    return name_workbook(request, workbook);
+}
+
+// A lamp stands by itself: by a LIGHT that everybody knows, else by its spectrum, so that files and other lamps may go.
+Result<Lamp> kept_lamp(const Light& known, const std::string& typed) {
+    Lamp lamp;
+    lamp.source = "typed";
+    if (const auto named = light(known.name); named && named->power == known.power) {
+        lamp.light = named->name;
+        return lamp;
+    }
+    lamp.source = typed;
+    if (auto file = read_text_file(typed)) {
+        lamp.spectrum = *std::move(file);
+        return lamp;
+    }
+    if (known.may_be)
+        return usage("lamp \"" + typed + "\"", "holds a lamp that is known by its box only beside one that is known by its spectrum",
+                     "keep them as two lamps, and write the blend where it is used");
+    lamp.spectrum = "nm,power\n";
+    for (std::size_t i = 0; i < kBands; ++i) lamp.spectrum += std::to_string(kFirstNm + static_cast<int>(i)) + "," + shortest(known.power[i]) + "\n";
+    return lamp;
+}
+
+std::optional<std::int64_t> whole_number(const std::string& digits) {
+    const auto value = parse_number(digits);
+    if (!value || *value < 1 || *value > 1e15 || *value != static_cast<double>(static_cast<std::int64_t>(*value))) return std::nullopt;
+    return static_cast<std::int64_t>(*value);
+}
+
+Result<std::string> verdict_of(const Texts& texts) {
+    if (texts.empty()) return std::string();
+    if (texts[0] != "within" && texts[0] != "outside" && texts[0] != "not resolved")
+        return usage("--verdict \"" + texts[0] + "\"", "is not a verdict", "give within, outside or \"not resolved\"");
+    return texts[0];
 }
 
 std::optional<std::string> text_of(const Texts& texts) { return texts.empty() ? std::optional<std::string>() : std::string(trimmed(texts[0])); }
@@ -46,14 +77,16 @@ std::optional<std::string> text_of(const Texts& texts) { return texts.empty() ? 
 Result<Request> parse_part(const Texts& arguments) {
     Parser parser("part", false, false);
     Texts action, name, in, wears, status, note, rename, workbook;
+    ListOptions list;
     PartRequest request;
     parser.positional("ACTION", action, "add, list, show, set or remove");
     parser.positional("NAME", name, "The part, or its path where several have the name: \"Car no. 2/brake wheel\"");
-    parser.option("in", "PARENT", in, "The part it stands in (set: empty for none); without one it is a project");
-    parser.option("wears", "TARGET", wears, "The target that it wears (set: empty for none)");
-    parser.option("status", "S", status, "missing (no reference yet), target, mixing, within (tolerance), painted or coated");
+    parser.option("in", "PARENT", in, "The part it stands in (set: empty for none); without one it is a project. list: only what stands in it");
+    parser.option("wears", "TARGET", wears, "The target that it wears (set: empty for none). list: only what wears it");
+    parser.option("status", "S", status, "missing (no reference yet), target, mixing, within (tolerance), painted or coated. list: only these");
     parser.option("note", "TEXT", note, "A word about it");
     parser.option("rename", "NAME", rename, "set: its new name");
+    list.add_to(parser, "as a tree if not said");
     parser.option("workbook", "FILE", workbook, workbook_help());
     parser.flag("json", request.json, kJsonHelp);
     for (const auto& [option, values] :
@@ -80,10 +113,56 @@ Result<Request> parse_part(const Texts& arguments) {
         if (!request.status)
             return usage("--status \"" + status[0] + "\"", "is not a status", "give missing, target, mixing, within, painted or coated");
     }
-    const bool any = request.in || request.wears || request.note || request.status || request.rename;
-    if ((any && !add && !set) || (request.rename && add))
-        return usage("part " + action[0], "takes fewer options", "leave out all but --workbook and --json, or use part set");
+    const bool lists = request.action == BookAction::list, what = request.in || request.wears || request.status;
+    const bool any = what || request.note || request.rename;
+    if ((any && !add && !set && !lists) || (request.rename && !set) || (request.note && lists) || (list.any() && !lists))
+        return usage("part " + action[0], "takes fewer options", "leave out what is for part add, set or list; see swatchwright part --help");
+    auto how = list_of(list, kAnyDistance);
+    if (!how) return how.error();
+    request.list = *std::move(how);
     if (set && !any) return usage("part set", "says not what is new", "give one of --in, --wears, --status, --note and --rename");
+    return Request{std::move(request)};
+}
+
+Result<Request> parse_reading(const Texts& arguments) {
+    Parser parser("reading", false, false);
+    Texts action, number, target, photo, verdict, workbook;
+    ListOptions list;
+    ReadingBookRequest request;
+    parser.positional("ACTION", action, "list, show or remove");
+    parser.positional("N", number, "The reading's number, which list tells");
+    parser.option("target", "NAME", target, "list: only what was judged against this target, or was made into it");
+    parser.option("photo", "FILE|HASH", photo, "list: only what was read from this photo");
+    parser.option("verdict", "V", verdict, "list: only those judged within, outside or \"not resolved\"");
+    list.add_to(parser, "the newest first if not said");
+    parser.option("workbook", "FILE", workbook, workbook_help());
+    parser.flag("json", request.json, kJsonHelp);
+    for (const auto& [option, values] : {std::pair{"--target", &target}, {"--photo", &photo}, {"--verdict", &verdict}, {"--workbook", &workbook}})
+        parser.once(option, *values);
+    const auto parsed = parser.parse(arguments);
+    if (!parsed) return parsed.error();
+    if (*parsed) return Request{**parsed};
+    const auto read = action_of(request, "reading", "the reading's number",
+                                {{"list", BookAction::list, false}, {"show", BookAction::show, true}, {"remove", BookAction::remove, true}}, action,
+                                number, workbook);
+    if (!read) return read.error();
+    if (request.action != BookAction::list) {
+        if (list.any() || !(target.empty() && photo.empty() && verdict.empty()))
+            return usage("reading " + action[0], "takes a number only", "write swatchwright reading " + action[0] + " N");
+        const auto id = whole_number(request.name);
+        if (!id)
+            return usage("reading " + action[0] + " \"" + request.name + "\"", "is not a reading's number", "swatchwright reading list tells it");
+        request.id = *id;
+        return Request{std::move(request)};
+    }
+    auto how = list_of(list, kAnyDistance);
+    if (!how) return how.error();
+    request.list = *std::move(how);
+    const auto judged = verdict_of(verdict);
+    if (!judged) return judged.error();
+    request.verdict = *judged;
+    if (!target.empty()) request.target = target[0];
+    if (!photo.empty()) request.photo = photo[0];
     return Request{std::move(request)};
 }
 
@@ -91,18 +170,21 @@ Result<Request> parse_photo(const Texts& arguments) {
     Parser parser("photo", false, false);
     Texts action, name, workbook;
     PhotoBookRequest request;
-    parser.positional("ACTION", action, "add, list, show or find");
-    parser.positional("NAME", name, "add: the picture's file; show: its file or hash; find: a folder");
+    parser.positional("ACTION", action, "add, list, show, remove or find");
+    parser.positional("NAME", name, "add: the picture's file; show, remove: its file or hash; find: a folder");
     parser.option("workbook", "FILE", workbook, workbook_help());
     parser.flag("json", request.json, kJsonHelp);
     parser.once("--workbook", workbook);
     const auto parsed = parser.parse(arguments);
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
-    const auto read = action_of(
-        request, "photo", "a file or a folder",
-        {{"add", BookAction::add, true}, {"list", BookAction::list, false}, {"show", BookAction::show, true}, {"find", BookAction::find, true}},
-        action, name, workbook);
+    const auto read = action_of(request, "photo", "a file or a folder",
+                                {{"add", BookAction::add, true},
+                                 {"list", BookAction::list, false},
+                                 {"show", BookAction::show, true},
+                                 {"remove", BookAction::remove, true},
+                                 {"find", BookAction::find, true}},
+                                action, name, workbook);
     if (!read) return read.error();
     return Request{std::move(request)};
 }
@@ -129,18 +211,12 @@ Result<Request> parse_lamp(const Texts& arguments) {
                      "write swatchwright lamp add NAME LIGHT, like lamp add \"bench lamp\" led:6500,ra=80");
     }
     if (light_text.empty()) return Request{std::move(request)};
+    const auto known = light_of(light_text[0], "lamp", workbook);
+    if (!known) return known.error();
+    const auto kept = kept_lamp(*known, light_text[0]);
+    if (!kept) return kept.error();
+    request.lamp = *kept;
     request.lamp.name = request.name;
-    request.lamp.source = "typed";
-    if (const auto named = light(light_text[0])) {
-        request.lamp.light = named->name;
-        return Request{std::move(request)};
-    }
-    const auto measured = light_of(light_text[0], "lamp");
-    if (!measured) return measured.error();
-    auto text = read_text_file(light_text[0]);
-    if (!text) return text.error();
-    request.lamp.spectrum = *std::move(text);
-    request.lamp.source = light_text[0];
     return Request{std::move(request)};
 }
 
@@ -170,18 +246,13 @@ Result<Request> parse_note(const Texts& arguments) {
                      "give one of --target, --part and --reading");
     if (request.action == BookAction::remove && owners != 0)
         return usage("note remove", "takes a number only", "write swatchwright note remove NUMBER");
-    const auto whole = [](const std::string& digits) -> std::optional<std::int64_t> {
-        const auto value = parse_number(digits);
-        if (!value || *value < 1 || *value > 1e15 || *value != static_cast<double>(static_cast<std::int64_t>(*value))) return std::nullopt;
-        return static_cast<std::int64_t>(*value);
-    };
     if (request.action == BookAction::remove) {
-        const auto number = whole(request.name);
+        const auto number = whole_number(request.name);
         if (!number) return usage("note remove \"" + request.name + "\"", "is not a note's number", "swatchwright note list tells it");
         request.id = *number;
     }
     if (!reading.empty()) {
-        request.reading = whole(reading[0]);
+        request.reading = whole_number(reading[0]);
         if (!request.reading) return usage("--reading \"" + reading[0] + "\"", "is not a reading's number", "swatchwright find tells it");
     }
     request.text = request.name;
@@ -195,7 +266,7 @@ Result<Request> parse_find(const Texts& arguments) {
     Texts text, near, within, part, verdict, since, workbook;
     FindRequest request;
     request.action = BookAction::find;
-    parser.positional("TEXT", text, "Words, or beginnings of words, in names and notes");
+    parser.positional("TEXT", text, "Words, or beginnings of words, in names (of targets, readings, parts, cards, lamps, set-ups) and notes");
     parser.option("near", "L,a,b", near, "Colors near this one (D50, 2 degrees), nearest first");
     parser.option("within", "X", within, "with --near: no farther than this CIEDE2000 (3 if not said)");
     parser.option("part", "P", part, "What belongs to this part and to those in it");
@@ -229,23 +300,13 @@ Result<Request> parse_find(const Texts& arguments) {
     if (!farthest) return farthest.error();
     request.question.within = *farthest;
     if (!part.empty()) request.part = part[0];
-    if (!verdict.empty()) {
-        request.question.verdict = verdict[0];
-        if (verdict[0] != "within" && verdict[0] != "outside" && verdict[0] != "not resolved")
-            return usage("--verdict \"" + verdict[0] + "\"", "is not a verdict", "give within, outside or \"not resolved\"");
-    }
-    if (!since.empty()) {
-        const std::string_view shape = "0000-00-00";
-        bool good = since[0].size() == shape.size();
-        for (std::size_t i = 0; good && i < shape.size(); ++i) good = shape[i] == '0' ? since[0][i] >= '0' && since[0][i] <= '9' : since[0][i] == '-';
-        if (!good) return usage("--since \"" + since[0] + "\"", "is not a date", "write it like 2031-05-06");
-        request.question.since = since[0];
-    }
-    request.workbook_given = !workbook.empty();
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Request{std::move(request)};
+    const auto judged = verdict_of(verdict);
+    if (!judged) return judged.error();
+    request.question.verdict = *judged;
+    auto day = since_of(since);
+    if (!day) return day.error();
+    request.question.since = *std::move(day);
+    return in_workbook(std::move(request), workbook);
 }
 
 Result<Request> parse_workbook(const Texts& arguments) {
@@ -281,10 +342,7 @@ Result<Request> parse_workbook(const Texts& arguments) {
         return Request{std::move(request)};
     }
     if (!in.empty()) return usage("workbook " + action[0], "takes no file there", "write --workbook FILE");
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Request{std::move(request)};
+    return in_workbook(std::move(request), workbook);
 }
 
 }  // namespace sw::args

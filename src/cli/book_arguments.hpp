@@ -6,6 +6,7 @@
 namespace sw::args {
 
 [[nodiscard]] Result<Request> parse_part(const std::vector<std::string>& arguments);
+[[nodiscard]] Result<Request> parse_reading(const std::vector<std::string>& arguments);
 [[nodiscard]] Result<Request> parse_photo(const std::vector<std::string>& arguments);
 [[nodiscard]] Result<Request> parse_lamp(const std::vector<std::string>& arguments);
 [[nodiscard]] Result<Request> parse_note(const std::vector<std::string>& arguments);

@@ -2,41 +2,15 @@
 #include <algorithm>
 #include <system_error>
 
-#include "cli/book_answers.hpp"
+#include "cli/book_job.hpp"
 #include "cli/commands.hpp"
 #include "cli/exit_code.hpp"
+#include "cli/list_order.hpp"
 #include "cli/photo_job.hpp"
+#include "cli/text.hpp"
 
 namespace sw {
 namespace {
-
-// The workbook, made where the action adds to it. Nothing: it was not named and is not there yet.
-Result<std::optional<Workbook>> book_of(const BookRequest& request) {
-    const bool add = request.action == BookAction::add;
-    std::error_code problem;
-    if (!add && !request.workbook_given && !std::filesystem::exists(request.workbook, problem)) return std::optional<Workbook>();
-    auto workbook = Workbook::open(request.workbook, add);
-    if (!workbook) return in_file(workbook.error(), request.workbook.string());
-    return std::optional<Workbook>(*std::move(workbook));
-}
-
-Error no_workbook(const BookRequest& request, const std::string& what) {
-    return Error{Fault::name_unknown, request.workbook.string(), request.name, "there is no workbook yet, so no " + what + " of that name",
-                 "add one with swatchwright " + what + " add"};
-}
-
-Result<BookNames> names_of(const Workbook& workbook) {
-    const auto parts = workbook.parts();
-    const auto targets = workbook.targets();
-    const auto readings = workbook.readings();
-    if (!parts) return parts.error();
-    if (!targets) return targets.error();
-    if (!readings) return readings.error();
-    BookNames names{*parts, {}, {}};
-    for (const Target& target : *targets) names.targets[target.id] = target.name;
-    for (const KeptReading& reading : *readings) names.readings[reading.id] = reading.name;
-    return names;
-}
 
 // What the options say, into the part.
 Result<Done> settle(Part& part, const PartRequest& request, const Workbook& workbook) {
@@ -63,6 +37,38 @@ Result<Done> settle(Part& part, const PartRequest& request, const Workbook& work
     return Done{};
 }
 
+Result<Answer> list_parts(const PartRequest& request, const Workbook& workbook, const BookNames& names) {
+    const std::string shown = request.workbook.string();
+    const auto targets = workbook.targets();
+    if (!targets) return in_file(targets.error(), shown);
+    std::vector<Part> parts = names.parts;
+    if (request.in && !request.in->empty()) {
+        const auto parent = workbook.part(*request.in);
+        if (!parent) return in_file(parent.error(), shown);
+        const auto inside = with_all_inside(names.parts, parent->id);
+        std::erase_if(parts, [&](const Part& part) { return part.id == parent->id || !inside.contains(part.id); });
+    } else if (request.in) {
+        std::erase_if(parts, [](const Part& part) { return part.parent.has_value(); });
+    }
+    if (request.wears) {
+        std::optional<std::int64_t> worn;
+        if (!request.wears->empty()) {
+            const auto target = workbook.target(*request.wears);
+            if (!target) return in_file(target.error(), shown);
+            worn = target->id;
+        }
+        std::erase_if(parts, [&](const Part& part) { return part.target != worn; });
+    }
+    if (request.status) std::erase_if(parts, [&](const Part& part) { return part.status != *request.status; });
+    const auto color_of = [&](const Part& part) -> std::optional<KnownColor> {
+        const auto worn = std::find_if(targets->begin(), targets->end(), [&](const Target& target) { return part.target == target.id; });
+        if (worn == targets->end()) return std::nullopt;
+        return KnownColor{worn->lab, worn->lab_covariance};
+    };
+    const auto hits = arranged(std::move(parts), request.list, color_of, [&](const Part& part) { return part_path(names.parts, part); });
+    return Answer{request.json ? part_list_json(hits, names) : part_list_report(hits, names, request.list, shown), {}, kDone};
+}
+
 }  // namespace
 
 Result<Answer> run(const PartRequest& request) {
@@ -84,7 +90,7 @@ Result<Answer> run(const PartRequest& request) {
     }
     Result<BookNames> names = names_of(workbook);  // before a removal: its path
     if (!names) return in_file(names.error(), shown);
-    if (request.action == BookAction::list) return tell(names->parts, *names, "");
+    if (request.action == BookAction::list) return list_parts(request, workbook, *names);
     if (request.action == BookAction::show) return tell({part}, *names, "");
     if (request.action == BookAction::remove) {
         if (const auto removed = workbook.remove_part(part.id); !removed) return in_file(removed.error(), shown);
@@ -181,15 +187,19 @@ Result<Answer> run(const PhotoBookRequest& request) {
     const auto photos = workbook.photos();
     if (!photos) return in_file(photos.error(), shown);
     if (request.action == BookAction::list) return tell(*photos, "");
-    for (const KeptPhoto& photo : *photos) {
-        const std::filesystem::path path = photo.path;
-        std::error_code problem;
-        if (photo.hash == request.name || photo.path == request.name || path.filename() == request.name ||
-            path == std::filesystem::weakly_canonical(std::filesystem::absolute(request.name, problem), problem))
-            return tell({photo}, "");
-    }
-    return Error{Fault::name_unknown, shown, "photo \"" + request.name + "\"", "there is no photo of that name",
-                 "swatchwright photo list names them"};
+    const auto photo = photo_named(*photos, request.name);
+    if (!photo) return in_file(photo.error(), shown);
+    if (request.action == BookAction::show) return tell({*photo}, "");
+    const auto readings = workbook.readings();
+    if (!readings) return in_file(readings.error(), shown);
+    if (const auto removed = workbook.remove_photo(photo->id); !removed) return in_file(removed.error(), shown);
+    Answer answer = tell({*photo}, "Removed");
+    const auto orphans = static_cast<std::size_t>(
+        std::count_if(readings->begin(), readings->end(), [&](const KeptReading& reading) { return reading.photo_hash == photo->hash; }));
+    if (orphans > 0)
+        answer.messages.push_back(counted(orphans, "reading") + " of it " + (orphans == 1 ? "stays" : "stay") +
+                                  ", without its photo on record; swatchwright workbook undo brings it back");
+    return answer;
 }
 
 Result<Answer> run(const LampRequest& request) {

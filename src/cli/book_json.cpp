@@ -60,6 +60,40 @@ void add_distance(BookJson& json, const Hit<T>& hit) {
     json["de00_sd"] = hit.distance ? figure_or_null(hit.distance->sd) : BookJson(nullptr);
 }
 
+BookJson kept_json(const KeptReading& reading, const BookNames& names) {
+    BookJson covariance = BookJson::array();
+    for (int row = 0; row < 3; ++row)
+        covariance.push_back({reading.lab_covariance(row, 0), reading.lab_covariance(row, 1), reading.lab_covariance(row, 2)});
+    return {{"id", reading.id},
+            {"name", reading.name},
+            {"target", name_or_null(names.targets, reading.target)},
+            {"lab", {reading.lab.L, reading.lab.a, reading.lab.b}},
+            {"lab_cov", std::move(covariance)},
+            {"light", reading.light},
+            {"photo", reading.photo_file},
+            {"photo_not_on_record", !on_record(reading, names)},
+            {"region", reading.region},
+            {"judged", figure_or_null(reading.de00)},
+            {"ci95", reading.ci_low && reading.ci_high ? BookJson::array({figure_or_null(reading.ci_low), figure_or_null(reading.ci_high)})
+                                                       : BookJson(nullptr)},
+            {"verdict", reading.verdict.empty() ? BookJson(nullptr) : BookJson(reading.verdict)},
+            {"created", reading.created}};
+}
+
+BookJson hit_json(const Hit<KeptReading>& hit, const BookNames& names) {
+    BookJson json = kept_json(hit.item, names);
+    add_distance(json, hit);
+    return json;
+}
+
+BookJson lamp_json(const Lamp& lamp) {
+    return {{"name", lamp.name},
+            {"light", lamp.light.empty() ? BookJson(nullptr) : BookJson(lamp.light)},
+            {"spectrum", lamp.spectrum.empty() ? BookJson(nullptr) : BookJson(lamp.spectrum)},
+            {"source", lamp.source},
+            {"created", lamp.created}};
+}
+
 BookJson bad_json(const BadRow& row) { return {{"table", row.table}, {"id", row.id}, {"label", row.label}}; }
 
 const char* to_word(Reread outcome) {
@@ -80,6 +114,30 @@ const char* to_word(Reread outcome) {
 
 std::string parts_json(const std::vector<Part>& parts, const BookNames& names) {
     return book_text({{"parts", list_json(parts, [&](const Part& part) { return part_json(part, names); })}});
+}
+
+std::string part_list_json(const std::vector<Hit<Part>>& parts, const BookNames& names) {
+    return book_text({{"parts", list_json(parts, [&](const Hit<Part>& hit) {
+                           BookJson json = part_json(hit.item, names);
+                           if (hit.distance) add_distance(json, hit);
+                           return json;
+                       })}});
+}
+
+std::string readings_json(const std::vector<Hit<KeptReading>>& readings, const BookNames& names) {
+    return book_text({{"readings", list_json(readings, [&](const Hit<KeptReading>& hit) { return hit_json(hit, names); })}});
+}
+
+std::string reading_json(const KeptReading& reading, const BookNames& names) {
+    const CalibrationTold how = calibration_told(reading.calibration_json);
+    BookJson json = hit_json({reading, {}}, names);
+    json["photo_hash"] = reading.photo_hash;
+    json["calibration"] = {{"method", how.method},
+                           {"references", how.references},
+                           {"warnings", how.warnings},
+                           {"loo", {{"mean", figure_or_null(how.loo_mean)}, {"p95", figure_or_null(how.loo_p95)}}}};
+    json["can_be_taken_again"] = how.again;
+    return book_text({{"readings", BookJson::array({json})}});
 }
 
 std::string photos_json(const std::vector<PhotoSeen>& photos) {
@@ -103,15 +161,7 @@ std::string photos_json(const std::vector<PhotoSeen>& photos) {
                        })}});
 }
 
-std::string lamps_json(const std::vector<Lamp>& lamps) {
-    return book_text({{"lamps", list_json(lamps, [](const Lamp& lamp) -> BookJson {
-                           return {{"name", lamp.name},
-                                   {"light", lamp.light.empty() ? BookJson(nullptr) : BookJson(lamp.light)},
-                                   {"spectrum", lamp.spectrum.empty() ? BookJson(nullptr) : BookJson(lamp.spectrum)},
-                                   {"source", lamp.source},
-                                   {"created", lamp.created}};
-                       })}});
-}
+std::string lamps_json(const std::vector<Lamp>& lamps) { return book_text({{"lamps", list_json(lamps, lamp_json)}}); }
 
 std::string notes_json(const std::vector<Note>& notes, const BookNames& names) {
     return book_text({{"notes", list_json(notes, [&](const Note& note) { return note_json(note, names); })}});
@@ -120,35 +170,16 @@ std::string notes_json(const std::vector<Note>& notes, const BookNames& names) {
 std::string found_json(const Found& found, const BookNames& names) {
     BookJson targets = BookJson::array();
     for (const auto& hit : found.targets) {
-        targets.push_back(BookJson::parse(targets_json({hit.item}))["targets"][0]);
+        targets.push_back(BookJson::parse(targets_json({hit.item}, names.off_record))["targets"][0]);
         add_distance(targets.back(), hit);
     }
-    BookJson readings = BookJson::array();
-    for (const auto& hit : found.readings) {
-        const KeptReading& reading = hit.item;
-        BookJson covariance = BookJson::array();
-        for (int row = 0; row < 3; ++row)
-            covariance.push_back({reading.lab_covariance(row, 0), reading.lab_covariance(row, 1), reading.lab_covariance(row, 2)});
-        readings.push_back(
-            {{"id", reading.id},
-             {"name", reading.name},
-             {"target", name_or_null(names.targets, reading.target)},
-             {"lab", {reading.lab.L, reading.lab.a, reading.lab.b}},
-             {"lab_cov", std::move(covariance)},
-             {"light", reading.light},
-             {"photo", reading.photo_file},
-             {"region", reading.region},
-             {"judged", figure_or_null(reading.de00)},
-             {"ci95", reading.ci_low && reading.ci_high ? BookJson::array({figure_or_null(reading.ci_low), figure_or_null(reading.ci_high)})
-                                                        : BookJson(nullptr)},
-             {"verdict", reading.verdict.empty() ? BookJson(nullptr) : BookJson(reading.verdict)},
-             {"created", reading.created}});
-        add_distance(readings.back(), hit);
-    }
     return book_text({{"targets", std::move(targets)},
-                      {"readings", std::move(readings)},
+                      {"readings", list_json(found.readings, [&](const Hit<KeptReading>& hit) { return hit_json(hit, names); })},
                       {"parts", list_json(found.parts, [&](const Part& part) { return part_json(part, names); })},
-                      {"notes", list_json(found.notes, [&](const Note& note) { return note_json(note, names); })}});
+                      {"notes", list_json(found.notes, [&](const Note& note) { return note_json(note, names); })},
+                      {"cards", BookJson::parse(cards_json(found.cards))["cards"]},
+                      {"lamps", list_json(found.lamps, lamp_json)},
+                      {"setups", BookJson::parse(setups_json(found.setups))["setups"]}});
 }
 
 std::string twins_json(const std::vector<Twins>& twins, const std::vector<Target>& targets) {

@@ -10,6 +10,16 @@
 
 namespace sw {
 
+enum class ListOrder { usual, name, date, lab, near };  // usual: as each list is; lab: by lightness, then hue; near: nearest to a color first
+/// How a list is told. near is given where order is `near`.
+struct ListRequest {
+    ListOrder order = ListOrder::usual;
+    std::optional<Lab> near;  // D50, 2 degrees
+    double within = 0;        // CIEDE2000, with near
+    std::string since;        // beginning of an ISO 8601 time
+    [[nodiscard]] bool plain() const { return order == ListOrder::usual && !near && since.empty(); }
+};
+
 enum class BookAction { add, list, show, set, remove, find };
 
 /// What these have in common.
@@ -22,6 +32,12 @@ struct BookRequest {
 struct PartRequest : BookRequest {
     std::optional<std::string> in, wears, note, rename;  // empty: none
     std::optional<PartStatus> status;
+    ListRequest list;  // of which in, wears and status say then what is told
+};
+struct ReadingBookRequest : BookRequest {
+    std::int64_t id = 0;                 // show, remove
+    std::string target, photo, verdict;  // list: only these; empty: all
+    ListRequest list;
 };
 struct PhotoBookRequest : BookRequest {};
 struct LampRequest : BookRequest {

@@ -10,6 +10,7 @@
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/json.hpp"
+#include "cli/list_order.hpp"
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "cli/text.hpp"
@@ -100,7 +101,20 @@ Result<Answer> run(const LightRequest& request) {
             assert(named);  // ours, always there
             lights.push_back(light_figures(*named, request.observer));
         }
-        return Answer{request.json ? light_list_json(lights) : light_list_report(lights), {}, kDone};
+        std::vector<OwnFigures> own;
+        std::error_code problem;
+        if (std::filesystem::exists(request.workbook, problem)) {
+            const auto workbook = Workbook::open(request.workbook, false);
+            if (!workbook) return in_file(workbook.error(), request.workbook.string());
+            const auto lamps = workbook->lamps();
+            if (!lamps) return in_file(lamps.error(), request.workbook.string());
+            for (const Lamp& lamp : *lamps) {
+                const auto known = light_of(lamp);
+                if (!known) return in_file(known.error(), request.workbook.string());
+                own.push_back({lamp.name, light_figures(*known, request.observer)});
+            }
+        }
+        return Answer{request.json ? light_list_json(lights, own) : light_list_report(lights, own), {}, kDone};
     }
     const LightFigures figures = light_figures(*request.light, request.observer);
     if (!request.plot.empty()) {
@@ -195,20 +209,12 @@ Result<Target> keep(Workbook& workbook, const NewTarget& fresh) {
     return kept;
 }
 
-void arrange(std::vector<Target>& targets, const TargetRequest& request) {
-    if (request.kind) std::erase_if(targets, [&](const Target& target) { return target.kind != *request.kind; });
-    if (request.sort == "date")
-        std::stable_sort(targets.begin(), targets.end(), [](const Target& a, const Target& b) { return a.created > b.created; });
-    if (request.sort != "lab") return;
-    const auto place = [](const Target& target) {
-        const Lab color = under_d50(target.lab);
-        return std::tuple(color.L, std::atan2(color.b, color.a));
-    };
-    std::stable_sort(targets.begin(), targets.end(), [&](const Target& a, const Target& b) { return place(a) < place(b); });
-}
-
-Answer targets_answer(const TargetRequest& request, const std::vector<Target>& targets, const std::string& verb = "") {
-    return Answer{request.json ? targets_json(targets) : targets_report(targets, verb, request.workbook.string()), {}, kDone};
+Answer targets_answer(const TargetRequest& request, const std::vector<Target>& targets, const std::set<std::int64_t>& off_record = {},
+                      const std::string& verb = "", const std::vector<Distance>& distances = {}) {
+    return Answer{
+        request.json ? targets_json(targets, off_record, distances) : targets_report(targets, off_record, verb, request.workbook.string(), distances),
+        {},
+        kDone};
 }
 
 }  // namespace
@@ -235,7 +241,7 @@ Result<Answer> run(const TargetRequest& request) {
     if (add) {
         const auto kept = keep(*workbook, *fresh);
         if (!kept) return in_workbook(kept.error());
-        Answer answer = targets_answer(request, {*kept}, "Kept");
+        Answer answer = targets_answer(request, {*kept}, {}, "Kept");
         const auto all = workbook->targets();
         if (!all) return in_workbook(all.error());
         if (const auto alike = twins_of(*kept, *all); !alike.empty())
@@ -245,18 +251,34 @@ Result<Answer> run(const TargetRequest& request) {
             answer.messages.push_back("no --sd is given: a standard deviation of " + brief(request.sd) + " is assumed in each of L*, a*, b*");
         return answer;
     }
+    const auto readings = workbook->readings();
+    if (!readings) return in_workbook(readings.error());
+    const auto photos = workbook->photos();
+    if (!photos) return in_workbook(photos.error());
+    const auto off_record = targets_off_record(*readings, *photos);
     if (request.action == TargetAction::list) {
-        auto targets = workbook->targets();
-        if (!targets) return in_workbook(targets.error());
-        arrange(*targets, request);
-        return targets_answer(request, *targets);
+        auto all = workbook->targets();
+        if (!all) return in_workbook(all.error());
+        if (request.kind) std::erase_if(*all, [&](const Target& target) { return target.kind != *request.kind; });
+        std::vector<Target> targets;
+        std::vector<Distance> distances;
+        for (Hit<Target>& hit : arranged(
+                 *std::move(all), request.list,
+                 [](const Target& target) {
+                     return std::optional(KnownColor{target.lab, target.lab_covariance});
+                 },
+                 [](const Target& target) { return target.name; })) {
+            if (hit.distance) distances.push_back(*hit.distance);
+            targets.push_back(std::move(hit.item));
+        }
+        return targets_answer(request, targets, off_record, "", distances);
     }
     const auto target = workbook->target(request.name);
     if (!target) return in_workbook(target.error());
-    if (request.action == TargetAction::show) return targets_answer(request, {*target});
+    if (request.action == TargetAction::show) return targets_answer(request, {*target}, off_record);
     const auto removed = workbook->remove_target(target->id);
     if (!removed) return in_workbook(removed.error());
-    return targets_answer(request, {*target}, "Removed");
+    return targets_answer(request, {*target}, off_record, "Removed");
 }
 
 }  // namespace sw

@@ -32,6 +32,7 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const SetupRequest&);
 [[nodiscard]] Result<Answer> run(const DemoRequest&);
 [[nodiscard]] Result<Answer> run(const PartRequest&);
+[[nodiscard]] Result<Answer> run(const ReadingBookRequest&);
 [[nodiscard]] Result<Answer> run(const PhotoBookRequest&);
 [[nodiscard]] Result<Answer> run(const LampRequest&);
 [[nodiscard]] Result<Answer> run(const NoteRequest&);

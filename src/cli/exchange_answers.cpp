@@ -55,6 +55,8 @@ std::string export_json(const ExportRequest& request, const ExportedFile& told) 
                     {"lamps", told.written.lamps},
                     {"parts", told.written.parts},
                     {"kept_notes", told.written.notes},
+                    {"photos", told.written.photos},
+                    {"setups", told.written.setups},
                     {"left_out", not_taken_json(told.left_out)},
                     {"renamed", renamed_json(told.renamed)},
                     {"notes", told.notes}});
@@ -77,6 +79,8 @@ std::string import_json(const ImportRequest& request, const Exchange& added) {
                     {"lamps", added.lamps.size()},
                     {"parts", added.parts.size()},
                     {"kept_notes", added.kept_notes.size()},
+                    {"photos", added.photos.size()},
+                    {"setups", added.setups.size()},
                     {"not_taken", not_taken_json(added.not_taken)},
                     {"renamed", renamed_json(added.renamed)},
                     {"notes", added.notes}});

@@ -49,14 +49,6 @@ Texts names_in(const Texts& lists, const Texts& single) {
     return names;
 }
 
-template <class Asked>
-Result<Request> in_workbook(Asked request, const Texts& workbook) {
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Request{std::move(request)};
-}
-
 }  // namespace
 
 Result<Request> parse_export(const Texts& arguments) {

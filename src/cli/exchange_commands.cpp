@@ -73,8 +73,7 @@ Result<Answer> run(const ImportRequest& request) {
     auto there = is_there ? content_of(request.workbook) : Exchange();
     if (!there) return there.error();
     const Exchange fresh = fit_in(std::move(incoming->content), *there, request.rename);
-    const Counts counts = counts_of(fresh);
-    const bool any = counts.targets + counts.readings + counts.cards + counts.lamps + counts.parts + counts.notes > 0;
+    const bool any = counts_of(fresh).all() > 0;
     if (any) {
         auto workbook = Workbook::open(request.workbook, true);
         if (!workbook) return in_file(workbook.error(), request.workbook.string());

@@ -448,12 +448,17 @@ std::string light_json(const LightFigures& light, const std::string& plot) {
     return text(json);
 }
 
-std::string light_list_json(const std::vector<LightFigures>& lights) {
-    Json list = Json::array(), also = Json::array();
+std::string light_list_json(const std::vector<LightFigures>& lights, const std::vector<OwnFigures>& own) {
+    Json list = Json::array(), lamps = Json::array(), also = Json::array();
+    for (const OwnFigures& lamp : own) {
+        lamps.push_back(light_figures_json(lamp.figures));
+        lamps.back()["lamp"] = lamp.name;
+    }
     for (const LightFigures& light : lights) list.push_back(light_figures_json(light));
     for (const LightForm& form : light_forms()) also.push_back({{"form", form.form}, {"means", form.means}});
     Json json;
     json["lights"] = std::move(list);
+    json["lamps"] = std::move(lamps);
     json["also"] = std::move(also);
     return text(json);
 }
@@ -564,7 +569,7 @@ std::string screen_json(const ScreenRequest& request, const std::vector<Photo>& 
                      {"kept", kept ? Json(kept->name) : Json(nullptr)}});
 }
 
-std::string targets_json(const std::vector<Target>& targets) {
+std::string targets_json(const std::vector<Target>& targets, const std::set<std::int64_t>& off_record, const std::vector<Distance>& distances) {
     Json list = Json::array();
     for (const Target& target : targets) {
         list.push_back({{"name", target.name},
@@ -574,10 +579,15 @@ std::string targets_json(const std::vector<Target>& targets) {
                         {"light", target.light},
                         {"observer", degrees(target.observer)},
                         {"source", target.source},
+                        {"photo_not_on_record", off_record.contains(target.id)},
                         {"created", target.created},
                         {"srgb", hex(screen_color(target.lab).rgb)}});
         if (target.kind == TargetKind::screen) list.back()["caution"] = target.caution.empty() ? kAppearance : target.caution;
         if (!target.spectrum.empty()) list.back()["spectrum"] = target.spectrum;
+        if (!distances.empty()) {
+            list.back()["de00"] = number(distances[list.size() - 1].de00);
+            list.back()["de00_sd"] = number(distances[list.size() - 1].sd);
+        }
     }
     Json json;
     json["targets"] = std::move(list);

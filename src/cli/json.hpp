@@ -1,6 +1,7 @@
 // Answers for machines: one JSON object each, as text. Always valid UTF-8; what is not known or not finite is null.
 #pragma once
 
+#include <set>
 #include <string>
 #include <vector>
 
@@ -24,13 +25,15 @@ namespace sw {
 [[nodiscard]] std::string spectra_json(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 /// plot: the file it was drawn into, empty if none.
 [[nodiscard]] std::string light_json(const LightFigures& figures, const std::string& plot);
-[[nodiscard]] std::string light_list_json(const std::vector<LightFigures>& lights);
+[[nodiscard]] std::string light_list_json(const std::vector<LightFigures>& lights, const std::vector<OwnFigures>& own);
 [[nodiscard]] std::string color_json(const ColorRequest& request, const ColorFacts& facts);
 /// workbook and set-up are told where it was kept.
 [[nodiscard]] std::string calibrate_json(const CalibrateRequest& request, const CalibratedPhoto& photo);
 [[nodiscard]] std::string cards_json(const std::vector<Card>& cards);
 [[nodiscard]] std::string setups_json(const std::vector<KeptSetup>& setups);
-[[nodiscard]] std::string targets_json(const std::vector<Target>& targets);
+/// off_record: ids of those whose photo is not in the workbook. distances: to a color that was asked for; none, or one for each.
+[[nodiscard]] std::string targets_json(const std::vector<Target>& targets, const std::set<std::int64_t>& off_record,
+                                       const std::vector<Distance>& distances = {});
 
 [[nodiscard]] std::string screen_json(const ScreenRequest&, const std::vector<Photo>& frames, const ScreenReading&,
                                       const std::optional<Target>& kept);

@@ -1,6 +1,23 @@
 #include "cli/light_job.hpp"
 
+#include <system_error>
+
+#include "workbook/workbook.hpp"
+
 namespace sw {
+
+OwnLights lamps_in(const std::filesystem::path& workbook) {
+    return [workbook](const std::string& name) -> Result<Light> {
+        std::error_code problem;
+        if (!std::filesystem::exists(workbook, problem))
+            return Error{Fault::name_unknown, workbook.string(), name, "there is no workbook yet", "add a lamp with swatchwright lamp add"};
+        const auto book = Workbook::open(workbook, false);
+        if (!book) return book.error();
+        const auto lamp = book->lamp(name);
+        if (!lamp) return lamp.error();
+        return light_of(*lamp);
+    };
+}
 
 const char* to_word(LightOrigin origin) {
     switch (origin) {
@@ -18,7 +35,7 @@ LightFigures light_figures(const Light& lamp, Observer observer) {
     LightFigures figures{lamp, observer, light_quality(lamp), light_quality_sd(lamp), xyz(lamp, observer), white_sd(lamp, observer), {}};
     if (lamp.may_be) {
         figures.origin = LightOrigin::believed;
-    } else if (!light(lamp.name)) {  // its name cannot be read without a file
+    } else if (const auto named = light(lamp.name); !named || named->power != lamp.power) {  // not what everybody knows by that name
         figures.origin = LightOrigin::file;
     }
     return figures;

@@ -1,12 +1,16 @@
 // What is to be told of a light, worked out once for text, JSON and plot.
 #pragma once
 
+#include <filesystem>
 #include <string>
 #include <vector>
 
 #include "match/doubtful_light.hpp"
 
 namespace sw {
+
+/// The lamps of a workbook by name; none where there is no such file.
+[[nodiscard]] OwnLights lamps_in(const std::filesystem::path& workbook);
 
 /// How a light's spectrum is known.
 enum class LightOrigin {
@@ -25,6 +29,12 @@ struct LightFigures {
     LightOrigin origin = LightOrigin::published;
 };
 [[nodiscard]] LightFigures light_figures(const Light& light, Observer observer);
+
+/// Of a lamp in the workbook, under its name there.
+struct OwnFigures {
+    std::string name;
+    LightFigures figures;
+};
 
 /// Why CCT and what follows from it are not told; empty if they are.
 [[nodiscard]] std::string no_cct_reason(const LightFigures& figures);

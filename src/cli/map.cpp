@@ -6,6 +6,7 @@
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/json.hpp"
+#include "cli/light_job.hpp"
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "sheet/difference_picture.hpp"
@@ -28,7 +29,7 @@ Result<Held> against_chip(const MapRequest& request, const CalibratedPhoto& phot
 }
 
 Result<Held> against_color(const MapRequest& request, const CalibratedPhoto& photo, const Target& target) {
-    const auto under = light(target.light, read_text_file);
+    const auto under = light(target.light, read_text_file, lamps_in(request.photo.workbook));
     if (!under) return in_file(under.error(), request.photo.workbook.string());
     const auto part = read_region(*photo.photo, photo.calibration, "part", request.region, *under, target.observer);
     if (!part) return in_file(part.error(), request.photo.file);

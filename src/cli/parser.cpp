@@ -3,11 +3,10 @@
 #include <CLI/CLI.hpp>
 #include <algorithm>
 #include <cassert>
-#include <system_error>
 
 #include "cli/files.hpp"
+#include "cli/light_job.hpp"
 #include "cli/text.hpp"
-#include "workbook/workbook.hpp"
 
 namespace sw::args {
 namespace {
@@ -17,7 +16,8 @@ constexpr std::string_view kRegionHelp =
 constexpr std::string_view kLightHelp =
     "LIGHT   A, C, D50, D55, D65, D75, F1 to F12, LED-B1 to LED-B5, LED-BH1, LED-RGB1, LED-V1, LED-V2 (CIE);\n"
     "        daylight:5600  planck:2850  led:6500,ra=80 (as printed on its box);\n"
-    "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; or a CSV file with lines nm,power\n";
+    "        a blend by share of the light: 0.7*led:6500,ra=80+0.3*D65; a CSV file with lines nm,power;\n"
+    "        or a lamp of the workbook by its name, in a blend too: '0.7*bench lamp+0.3*D65'. In double quotes a name is always a lamp's\n";
 
 // Help in our own layout: usage lines, then one wrapped entry an option.
 class Layout : public CLI::Formatter {
@@ -139,16 +139,58 @@ void PhotoOptions::add_to(Parser& parser, bool with_setup) {
     parser.once("--lit-by", lit_by);
 }
 
-Result<Light> light_of(const std::string& text, const std::string& option, const Texts& workbook) {
-    auto found = light(text, read_text_file);
-    if (found) return found;
-    const auto file = workbook_of(workbook);
-    std::error_code problem;
-    if (file && std::filesystem::exists(*file, problem)) {
-        const auto book = Workbook::open(*file, false);
-        const auto lamp = book ? book->lamp(text) : Result<Lamp>(book.error());
-        if (lamp) return sw::light_of(*lamp);
+void ListOptions::add_to(Parser& parser, const std::string& usual) {
+    parser.option("sort", "name|date|lab|near", sort,
+                  "list: " + usual + "; by name; the newest first; by lightness and hue; nearest to --near first");
+    parser.option("near", "L,a,b", near, "list: with how far each is from this color (D50, 2 degrees), nearest first");
+    parser.option("within", "X", within, "list, with --near: no farther than this CIEDE2000");
+    parser.option("since", "DATE", since, "list: kept on this day or later: 2031-05-06");
+    for (const auto& [option, values] : {std::pair{"--sort", &sort}, {"--near", &near}, {"--within", &within}, {"--since", &since}})
+        parser.once(option, *values);
+}
+
+Result<ListRequest> list_of(const ListOptions& options, double within) {
+    ListRequest list;
+    if (!options.near.empty()) {
+        const auto color = parse_lab(options.near[0], "--near");
+        if (!color) return color.error();
+        list.near = *color;
+        list.order = ListOrder::near;
+    } else if (!options.within.empty()) {
+        return usage("--within", "has no color to be near to", "add --near L,a,b");
     }
+    constexpr double kFarthest = 200;  // black to white is 100
+    const auto farthest = number_of(options.within, "--within", within, kFarthest);
+    if (!farthest) return farthest.error();
+    list.within = *farthest;
+    if (!options.sort.empty()) {
+        constexpr std::pair<const char*, ListOrder> kOrders[] = {
+            {"name", ListOrder::name}, {"date", ListOrder::date}, {"lab", ListOrder::lab}, {"near", ListOrder::near}};
+        const auto* const order = std::find_if(std::begin(kOrders), std::end(kOrders), [&](const auto& one) { return options.sort[0] == one.first; });
+        if (order == std::end(kOrders)) return usage("--sort \"" + options.sort[0] + "\"", "is not an order", "give name, date, lab or near");
+        list.order = order->second;
+        if (list.order == ListOrder::near && !list.near) return usage("--sort near", "has no color to be near to", "add --near L,a,b");
+    }
+    auto since = since_of(options.since);
+    if (!since) return since.error();
+    list.since = *std::move(since);
+    return list;
+}
+
+Result<std::string> since_of(const Texts& texts) {
+    if (texts.empty()) return std::string();
+    const std::string_view date = texts[0], shape = "0000-00-00";
+    bool good = date.size() == shape.size();
+    for (std::size_t i = 0; good && i < shape.size(); ++i) good = shape[i] == '0' ? date[i] >= '0' && date[i] <= '9' : date[i] == '-';
+    if (!good) return usage("--since \"" + texts[0] + "\"", "is not a date", "write it like 2031-05-06");
+    return texts[0];
+}
+
+Result<Light> light_of(const std::string& text, const std::string& option, const Texts& workbook) {
+    const auto file = workbook_of(workbook);
+    if (!file) return file.error();
+    auto found = light(text, read_text_file, lamps_in(*file));
+    if (found) return found;
     Error error = found.error();
     if (error.file.empty()) error.place = option + " \"" + text + "\"";
     return error;

@@ -71,6 +71,18 @@ struct PhotoOptions {
                  flat.empty() && plain.empty());
     }
 };
+/// The options that say how a list is told.
+struct ListOptions {
+    Texts sort, near, within, since;
+
+    void add_to(Parser& parser, const std::string& usual);
+    [[nodiscard]] bool any() const { return !(sort.empty() && near.empty() && within.empty() && since.empty()); }
+};
+inline constexpr double kAnyDistance = 1000;                     // CIEDE2000 above all there are
+[[nodiscard]] Result<std::string> since_of(const Texts& texts);  // a day; empty if not given
+/// within: how far where it is not said.
+[[nodiscard]] Result<ListRequest> list_of(const ListOptions& options, double within);
+
 [[nodiscard]] Result<PhotoRequest> photo_of(const std::string& file, const PhotoOptions& options);
 
 /// A LIGHT, or a lamp's name in the workbook (if not said: the default one, where it is).
@@ -84,6 +96,22 @@ struct PhotoOptions {
 [[nodiscard]] Result<double> number_of(const Texts& texts, const std::string& option, double otherwise, double most);
 [[nodiscard]] Result<Transfer> transfer_of(const Texts& texts);
 [[nodiscard]] Result<Region> region_of(const std::string& text, const std::string& role);
+
+/// The file of --workbook into what is asked.
+template <class Asked>
+Result<Done> name_workbook(Asked& request, const Texts& workbook) {
+    auto file = workbook_of(workbook);
+    if (!file) return file.error();
+    request.workbook = *std::move(file);
+    if constexpr (requires { request.workbook_given; }) request.workbook_given = !workbook.empty();
+    return Done{};
+}
+/// The same, as the end of reading a command line.
+template <class Asked>
+Result<Request> in_workbook(Asked request, const Texts& workbook) {
+    if (const auto named = name_workbook(request, workbook); !named) return named.error();
+    return Request{std::move(request)};
+}
 
 // ACTION, NAME and --workbook of the commands about what a workbook keeps.
 template <class Kept>
@@ -107,11 +135,7 @@ Result<Done> kept_of(Kept& request, const std::string& what, bool add, const Tex
             name.empty() ? "write swatchwright " + what + " " + action[0] + " NAME" : "write swatchwright " + what + " show NAME for one " + what);
     }
     if (!name.empty()) request.name = name[0];
-    request.workbook_given = !workbook.empty();
-    auto file = workbook_of(workbook);
-    if (!file) return file.error();
-    request.workbook = *std::move(file);
-    return Done{};
+    return name_workbook(request, workbook);
 }
 
 }  // namespace sw::args

@@ -436,7 +436,7 @@ std::string light_report(const LightFigures& light) {
     return text + wrapped("Words: our own thresholds (Ra 90, 80, 60; R9 50; Duv 0.006; 3300 and 5300 K).");
 }
 
-std::string light_list_report(const std::vector<LightFigures>& lights) {
+std::string light_list_report(const std::vector<LightFigures>& lights, const std::vector<OwnFigures>& own) {
     std::string text = "Lights that have a name (CIE; " + observer_words(lights.front().observer) + "); any case of letters will do:\n\n";
     Table table({"", "CCT K", "Duv", "Ra", "R9", "Rf", "Rg", "x", "y"});
     for (const LightFigures& light : lights) {
@@ -446,7 +446,21 @@ std::string light_list_report(const std::vector<LightFigures>& lights) {
         table.row({light.light.name, known(q.cct, 0), known(q.duv, 4), known(q.ra, 0), known(q.r9, 0), known(q.rf, 0), known(q.rg, 0), fixed(at.x, 4),
                    fixed(at.y, 4)});
     }
-    text += table.text() + "\nBesides these:\n";
+    text += table.text() + "\n";
+    if (!own.empty()) {
+        text += "Lamps of your own (± over the lamps that have these figures on their box; of a measured spectrum it is unknown):\n\n";
+        Table lamps({"", "light", "CCT K", "Duv", "Ra", "Rf"}, {1});
+        for (const auto& [name, figures] : own) {
+            const LightQuality &q = figures.quality, &sd = figures.sd;
+            const auto known = [&](double value, double deviation, int decimals) {
+                return q.cct_valid ? spread(value, deviation, decimals) : std::string("unknown");
+            };
+            lamps.row({printable(name), figures.origin == LightOrigin::file ? "a measured spectrum" : printable(figures.light.name),
+                       known(q.cct, sd.cct, 0), known(q.duv, sd.duv, 4), known(q.ra, sd.ra, 0), known(q.rf, sd.rf, 0)});
+        }
+        text += lamps.text() + "\n";
+    }
+    text += "Besides these:\n";
     Table forms({"", ""}, {1});
     for (const LightForm& form : light_forms()) forms.row({form.form, form.means});
     return text + headless(forms) + "\n" +
@@ -569,7 +583,8 @@ std::string screen_report(const ScreenRequest& request, const ScreenReading& rea
     return text + "\n" + kSpreadNote;
 }
 
-std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook) {
+std::string targets_report(const std::vector<Target>& targets, const std::set<std::int64_t>& off_record, const std::string& verb,
+                           const std::string& workbook, const std::vector<Distance>& distances) {
     if (targets.empty()) return wrapped("No targets in " + workbook + ".");
     std::string text;
     if (verb.empty()) {
@@ -577,12 +592,22 @@ std::string targets_report(const std::vector<Target>& targets, const std::string
     } else {
         text = wrapped(verb + " target \"" + targets.front().name + (verb == "Removed" ? "\" from " : "\" in ") + workbook + ":");
     }
-    Table table({"", "L*", "a*", "b*", "under", "kind", "on screen", "source"}, {4, 5, 7});
-    for (const Target& target : targets) {
+    std::vector<std::string> heads{"", "L*", "a*", "b*", "under", "kind", "on screen", "source"};
+    if (!distances.empty()) heads.emplace_back("ΔE00");
+    Table table(std::move(heads), {4, 5, 7});
+    for (std::size_t i = 0; i < targets.size(); ++i) {
+        const Target& target = targets[i];
         const auto sd = lab_sd(target.lab_covariance);
-        table.row({printable(target.name), measured(target.lab.L, sd[0]), measured(target.lab.a, sd[1]), measured(target.lab.b, sd[2]),
-                   printable(target.light) + (target.observer == Observer::degree10 ? ", 10°" : ""), to_word(target.kind),
-                   hex(screen_color(target.lab).rgb), printable(target.source)});
+        std::vector<std::string> row{printable(target.name),
+                                     measured(target.lab.L, sd[0]),
+                                     measured(target.lab.a, sd[1]),
+                                     measured(target.lab.b, sd[2]),
+                                     printable(target.light) + (target.observer == Observer::degree10 ? ", 10°" : ""),
+                                     to_word(target.kind),
+                                     hex(screen_color(target.lab).rgb),
+                                     printable(target.source) + (off_record.contains(target.id) ? "; photo not on record" : "")};
+        if (!distances.empty()) row.push_back(measured(distances[i].de00, distances[i].sd));
+        table.row(std::move(row));
     }
     text += "\n" + table.text() + "\n± is one standard deviation.\n";
     if (std::any_of(targets.begin(), targets.end(), [](const Target& t) { return t.kind == TargetKind::screen; }))

@@ -2,6 +2,7 @@
 // Every figure has its ± (one standard deviation) or range (95 %), or says "unknown".
 #pragma once
 
+#include <set>
 #include <string>
 #include <vector>
 
@@ -37,7 +38,7 @@ struct JudgedPair {
 [[nodiscard]] std::string map_report(const MapRequest& request, const CalibratedPhoto& photo, const std::vector<std::string>& words);
 [[nodiscard]] std::string spectra_report(const SpectraRequest& request, const std::vector<JudgedPair>& pairs);
 [[nodiscard]] std::string light_report(const LightFigures& figures);
-[[nodiscard]] std::string light_list_report(const std::vector<LightFigures>& lights);
+[[nodiscard]] std::string light_list_report(const std::vector<LightFigures>& lights, const std::vector<OwnFigures>& own);
 [[nodiscard]] std::string color_report(const ColorRequest& request, const ColorFacts& facts);
 /// The figures beside a plot.
 [[nodiscard]] std::vector<PlotFigure> light_plot_figures(const LightFigures& figures);
@@ -45,7 +46,9 @@ struct JudgedPair {
 /// What must be known to read the figures of a color: exactness, adaptation, neutrality, the doubt of its light.
 [[nodiscard]] std::vector<std::string> color_notes(const ColorRequest& request, const ColorFacts& facts);
 /// `verb`: "" for a list, else "Kept" or "Removed".
-[[nodiscard]] std::string targets_report(const std::vector<Target>& targets, const std::string& verb, const std::string& workbook);
+/// off_record: ids of those whose photo is not in the workbook. distances: to a color that was asked for; none, or one for each.
+[[nodiscard]] std::string targets_report(const std::vector<Target>& targets, const std::set<std::int64_t>& off_record, const std::string& verb,
+                                         const std::string& workbook, const std::vector<Distance>& distances = {});
 
 /// The table of readings alone, and of the lights alone.
 [[nodiscard]] std::string readings_table(const std::vector<Reading>& readings);

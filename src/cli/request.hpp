@@ -83,6 +83,7 @@ struct SpectraRequest {
 struct LightRequest {
     std::optional<Light> light;  // none: all that have a name are listed
     Observer observer = Observer::degree2;
+    std::filesystem::path workbook;  // whose lamps are listed too
     bool json = false;
     std::string plot;  // file to draw into; empty: none
 };
@@ -119,7 +120,7 @@ struct TargetRequest {
     Region region;
     Light under;
     Observer observer = Observer::degree2;
-    std::string sort;                // list: "name" (if empty), "lab", "date"
+    ListRequest list;
     std::optional<TargetKind> kind;  // list: only these
     std::filesystem::path workbook;
     bool workbook_given = false, json = false;
@@ -177,10 +178,10 @@ struct ShareRequest {
     std::filesystem::path workbook;
     bool json = false;
 };
-using Request =
-    std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest, SpectraRequest,
-                 LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest, ExportRequest, ImportRequest,
-                 SheetRequest, ShareRequest, PartRequest, PhotoBookRequest, LampRequest, NoteRequest, FindRequest, WorkbookRequest>;
+using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
+                             SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
+                             ExportRequest, ImportRequest, SheetRequest, ShareRequest, PartRequest, ReadingBookRequest, PhotoBookRequest, LampRequest,
+                             NoteRequest, FindRequest, WorkbookRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -3,6 +3,7 @@
 #include "cli/exit_code.hpp"
 #include "cli/files.hpp"
 #include "cli/json.hpp"
+#include "cli/light_job.hpp"
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "match/coat.hpp"
@@ -37,7 +38,7 @@ Result<std::vector<Ranked>> against_targets(const RankRequest& request, const Ca
             if (made.light == target.light && made.observer == target.observer) reading = &made;
         }
         if (reading == nullptr) {
-            const auto under = light(target.light, read_text_file);
+            const auto under = light(target.light, read_text_file, lamps_in(request.photo.workbook));
             if (!under) return in_file(under.error(), request.photo.workbook.string());
             auto made = read_region(*photo.photo, photo.calibration, "swatch", request.swatches.front().region, *under, target.observer);
             if (!made) return in_file(made.error(), request.photo.file);

@@ -142,8 +142,21 @@ std::optional<std::pair<double, std::string_view>> share(std::string_view text) 
     return std::pair{*value, text.substr(star + 1)};
 }
 
-Result<Light> single_light(std::string_view text, const FileReader& read_file) {
+/// What stands in double quotes, where all of the text does.
+std::optional<std::string> in_quotes(std::string_view text) {
+    if (text.size() < 3 || text.front() != '"' || text.find('"', 1) != text.size() - 1) return {};
+    return std::string(text.substr(1, text.size() - 2));
+}
+
+Result<Light> single_light(std::string_view text, const FileReader& read_file, const OwnLights& own) {
     if (text.empty()) return unknown("", "no light is named", std::string("name one of ") + kLightNames);
+    if (const auto name = in_quotes(text)) {
+        if (own) {
+            Result<Light> found = own(*name);
+            if (found || found.error().fault != Fault::name_unknown) return found;
+        }
+        return unknown(quoted(*name), "is no lamp of your own that is known here", "leave out the quotes for a light that everybody knows");
+    }
     for (const Light& candidate : standard_lights()) {
         if (same_letters(text, candidate.name)) return candidate;
     }
@@ -158,9 +171,10 @@ Result<Light> single_light(std::string_view text, const FileReader& read_file) {
         return planck(*cct);
     }
     if (const auto rest = after_kind(text, "led")) return shop_led_light(text, *rest);
-    // What is left can only be a file.
+    // What is left can only be a file, or a lamp of the user's.
     const bool looks_like_file = text.find_first_of("/\\") != std::string_view::npos || has_extension(text);
     const std::string path(text);
+    std::optional<Error> unreadable;
     if (read_file && path.find('\0') == std::string::npos) {
         const Result<std::string> content = read_file(path);
         if (content) {
@@ -168,8 +182,13 @@ Result<Light> single_light(std::string_view text, const FileReader& read_file) {
             if (!table) return table.error();
             return light_from_table(*table, path);
         }
-        if (looks_like_file) return content.error();
+        unreadable = content.error();
     }
+    if (own) {
+        Result<Light> found = own(path);
+        if (found || found.error().fault != Fault::name_unknown) return found;
+    }
+    if (unreadable && looks_like_file) return *unreadable;
     return unknown(quoted(text), "is no light we know" + std::string(read_file ? ", and no file of that name can be read" : ""),
                    std::string("name one of ") + kLightNames);
 }
@@ -184,7 +203,18 @@ std::vector<std::size_t> shuffled(std::size_t count, std::size_t seed) {
     return order;
 }
 
-Result<Light> blend(std::string_view text, const FileReader& read_file) {
+/// How a blend names one of its lights, so that it can be read again.
+std::string word_of(std::string_view typed, const Light& part) {
+    const auto name = in_quotes(typed);
+    if (!name && !share(part.name)) return part.name;
+    if (!share(part.name)) {
+        const Result<Light> plain = single_light(part.name, {}, {});
+        if (plain && plain->power == part.power) return part.name;
+    }
+    return '"' + name.value_or(std::string(typed)) + '"';
+}
+
+Result<Light> blend(std::string_view text, const FileReader& read_file, const OwnLights& own) {
     constexpr const char* how = "write a blend as 0.7*led:6500,ra=80+0.3*D65, each light with its share of the illuminance, more than 0";
     Light mixed;
     struct Part {
@@ -199,7 +229,10 @@ Result<Light> blend(std::string_view text, const FileReader& read_file) {
         // The part ends at a plus sign after which another share stands; file names may hold plus signs of their own.
         std::string_view name = head->second, rest;
         bool more = false;
-        for (std::size_t plus = name.find('+'); plus != std::string_view::npos; plus = name.find('+', plus + 1)) {
+        name = trimmed(name);
+        const std::size_t quote = !name.empty() && name.front() == '"' ? name.find('"', 1) : 0;  // what stands in quotes is one name
+        const std::size_t from = quote == std::string_view::npos ? 0 : quote;
+        for (std::size_t plus = name.find('+', from); plus != std::string_view::npos; plus = name.find('+', plus + 1)) {
             const std::string_view follows = name.substr(plus + 1);
             if (trimmed(follows).empty() || share(follows)) {
                 rest = follows;
@@ -212,13 +245,13 @@ Result<Light> blend(std::string_view text, const FileReader& read_file) {
         if (name.empty()) return unknown(quoted(text), "names no light", how);
         if (share(name)) return unknown(quoted(name), "is a share of a share", how);
         if (parts.size() == kMostParts) return unknown("", "more than " + std::to_string(kMostParts) + " lights in one blend", how);
-        const Result<Light> part = single_light(name, read_file);
+        const Result<Light> part = single_light(name, read_file, own);
         if (!part) return part.error();
         const Bands& y_bar = color_matching(Observer::degree2)[1];
         const double illuminance = std::inner_product(y_bar.begin(), y_bar.end(), part->power.begin(), 0.0);
         parts.push_back({*part, head->first / illuminance});
         for (std::size_t i = 0; i < kBands; ++i) mixed.power[i] += parts.back().factor * part->power[i];
-        mixed.name += (mixed.name.empty() ? "" : "+") + shortest(head->first) + "*" + part->name;
+        mixed.name += (mixed.name.empty() ? "" : "+") + shortest(head->first) + "*" + word_of(name, *part);
         if (!more) break;
         text = rest;
     }
@@ -256,10 +289,10 @@ double planck_power(double wavelength_nm, double kelvin_) {
     return power * std::expm1(c2 / (560 * kelvin_)) / std::expm1(c2 / (wavelength_nm * kelvin_));
 }
 
-Result<Light> light(std::string_view text, const FileReader& read_file) {
+Result<Light> light(std::string_view text, const FileReader& read_file, const OwnLights& own) {
     text = trimmed(text);
     if (text.size() > kLongestText) return unknown("", "the name of the light is too long", std::string("name one of ") + kLightNames);
-    return share(text) ? blend(text, read_file) : single_light(text, read_file);
+    return share(text) ? blend(text, read_file, own) : single_light(text, read_file, own);
 }
 
 const std::vector<std::string>& standard_light_names() {

@@ -14,13 +14,18 @@ namespace sw {
 /// Gives a file's text; used for lights that are CSV files, so that this folder does no input itself.
 using FileReader = std::function<Result<std::string>(const std::string& path)>;
 
+/// Gives a light of the user's own by its name. Error name_unknown: there is none of that name.
+using OwnLights = std::function<Result<Light>(const std::string& name)>;
+
 /// The light a LIGHT string names: `A` `C` `D50` `D55` `D65` `D75` `F1`..`F12` `LED-B1`..`LED-V2` (any case), `daylight:K` (4000..25000),
 /// `planck:K` (500..50000), `led:K[,ra=R][,duv=D][,peak=NM]` (2200..8000 K, blue pump + phosphor), a blend `0.7*L+0.3*L` (shares of illuminance,
-/// > 0; need not add up to 1), or the path of a CSV file. The name of the result is the canonical form of the text.
+/// > 0; need not add up to 1), the path of a CSV file, or the name of one of `own` where it is nothing else. In double quotes a name is always one of
+/// `own`, also in a blend: `0.7*"bench lamp"+0.3*D65`; without them a light in a blend ends at a plus sign behind which a share stands.
+/// The name of the result is the canonical form of the text.
 /// A shop LED carries its doubt (Light::may_be), and so does a blend with one: each of its spectra is a blend of one draw of each lamp. The same
 /// text is the same lamp; lamps of different texts are independent.
-/// Errors: light_unknown with what would do; table_malformed / file_missing from the file.
-[[nodiscard]] Result<Light> light(std::string_view text, const FileReader& read_file = {});
+/// Errors: light_unknown with what would do; table_malformed / file_missing from the file; what `own` gives but for name_unknown.
+[[nodiscard]] Result<Light> light(std::string_view text, const FileReader& read_file = {}, const OwnLights& own = {});
 
 /// The names that need no figure: A, C, D50, ... F12, LED-B1, ... LED-V2, in that order.
 [[nodiscard]] const std::vector<std::string>& standard_light_names();

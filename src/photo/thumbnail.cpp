@@ -95,4 +95,22 @@ std::string thumbnail_jpeg(const Photo& photo, int longest) {
     return jpeg;
 }
 
+std::string without_metadata(const std::string& jpeg) {
+    const auto byte = [&](std::size_t at) { return static_cast<unsigned>(static_cast<unsigned char>(jpeg[at])); };
+    constexpr unsigned kStart = 0xD8, kScan = 0xDA, kApplication0 = 0xE0, kApplication15 = 0xEF, kComment = 0xFE;
+    if (jpeg.size() < 4 || byte(0) != 0xFF || byte(1) != kStart) return {};
+    std::string bare = jpeg.substr(0, 2);
+    for (std::size_t at = 2; at + 4 <= jpeg.size();) {
+        if (byte(at) != 0xFF) return {};
+        const unsigned marker = byte(at + 1);
+        if (marker == kScan) return bare + jpeg.substr(at);
+        const std::size_t length = byte(at + 2) << 8U | byte(at + 3);
+        if (length < 2 || at + 2 + length > jpeg.size()) return {};
+        const bool about_it = (marker > kApplication0 && marker <= kApplication15) || marker == kComment;
+        if (!about_it) bare += jpeg.substr(at, 2 + length);
+        at += 2 + length;
+    }
+    return {};
+}
+
 }  // namespace sw

@@ -11,4 +11,8 @@ namespace sw {
 /// camera saw it. Empty where there is no picture.
 [[nodiscard]] std::string thumbnail_jpeg(const Photo&, int longest);
 
+/// The same JPEG without what is no part of the picture: comments and all application segments but JFIF's (ITU-T T.81, B.1.1.3). Untrusted bytes;
+/// empty where they are no JPEG.
+[[nodiscard]] std::string without_metadata(const std::string& jpeg);
+
 }  // namespace sw

@@ -21,7 +21,7 @@ constexpr std::size_t kMostExchangeBytes = 256U << 20U;
 
 constexpr const char* kShareReadme =
     "Colors of a workbook of Swatchwright, with sheets.\n\n"
-    "workbook.json   everything; swatchwright import workbook.json takes it\n"
+    "workbook.json   everything but set-ups; swatchwright import workbook.json takes it\n"
     "targets.csv     targets as a table (RFC 4180)\n"
     "colors.cxf      targets and cards as CxF3 (ISO 17972-1)\n"
     "targets.pdf     all targets on paper\n"
@@ -99,7 +99,8 @@ std::string light_name(const std::optional<Light>& under) { return under && ligh
 }  // namespace
 
 Counts counts_of(const Exchange& all) {
-    return {all.targets.size(), all.readings.size(), all.cards.size(), all.lamps.size(), all.parts.size(), all.kept_notes.size()};
+    return {all.targets.size(), all.readings.size(),   all.cards.size(),  all.lamps.size(),
+            all.parts.size(),   all.kept_notes.size(), all.photos.size(), all.setups.size()};
 }
 
 std::string in_words(const Counts& counts) {
@@ -110,7 +111,9 @@ std::string in_words(const Counts& counts) {
                                       {counts.cards, "card"},
                                       {counts.lamps, "lamp"},
                                       {counts.parts, "part"},
-                                      {counts.notes, "note"}}) {
+                                      {counts.notes, "note"},
+                                      {counts.photos, "photo"},
+                                      {counts.setups, "set-up"}}) {
         if (count > 0) words.push_back(std::to_string(count) + " " + what + (count == 1 ? "" : "s"));
     }
     for (std::size_t i = 0; i < words.size(); ++i) text += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];

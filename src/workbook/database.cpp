@@ -246,8 +246,10 @@ Statement& Statement::again() {
 int Statement::step() { return code_ == SQLITE_OK ? sqlite3_step(statement_.get()) : code_; }
 
 Values Statement::columns() const {
+    const int columns = sqlite3_column_count(statement_.get());
     Values values;
-    for (int column = 0; column < sqlite3_column_count(statement_.get()); ++column) {
+    values.reserve(static_cast<std::size_t>(columns));
+    for (int column = 0; column < columns; ++column) {
         switch (sqlite3_column_type(statement_.get(), column)) {
             case SQLITE_INTEGER:
                 values.emplace_back(std::int64_t{sqlite3_column_int64(statement_.get(), column)});

@@ -41,7 +41,8 @@ store::Values content(T item) {
     return store::values(item);
 }
 
-/// Targets or cards: those to be added, with what became of the others. placed: (id in the file, id in the result) of each that is there or will be.
+/// Targets, cards, lamps or set-ups: those to be added, with what became of the others. placed: (id in the file, id in the result) of each that is
+/// there or will be.
 template <class T>
 std::vector<T> fitted(std::vector<T>& incoming, const std::vector<T>& there, const std::string& what, bool rename, Exchange& result, Placed& placed) {
     std::map<std::string, T> known;
@@ -184,6 +185,22 @@ std::vector<Note> fitted_notes(std::vector<Note>& incoming, const std::vector<No
     return added;
 }
 
+std::vector<KeptPhoto> fitted_photos(std::vector<KeptPhoto>& incoming, const std::vector<KeptPhoto>& there, Exchange& result) {
+    std::set<std::string> known;
+    for (const KeptPhoto& photo : there) known.insert(photo.hash);
+    std::vector<KeptPhoto> added;
+    std::size_t repeated = 0;
+    for (KeptPhoto& photo : incoming) {
+        if (known.insert(photo.hash).second) {
+            added.push_back(std::move(photo));
+        } else {
+            ++repeated;
+        }
+    }
+    if (repeated > 0) result.not_taken.push_back({"", std::to_string(repeated) + (repeated == 1 ? " photo" : " photos"), "there already"});
+    return added;
+}
+
 /// Where a link leads now that what it leads to has been added.
 void settle(std::optional<std::int64_t>& link, const Placed& placed) {
     if (link && *link < 0) link = placed.at(*link);
@@ -209,6 +226,12 @@ Result<Done> insert_all(Workbook& workbook, Exchange& all) {
     if (done) done = insert_each<KeptReading>(workbook, all.readings, readings, [&](KeptReading& reading) { settle(reading.target, targets); });
     if (done) done = insert_each<Card>(workbook, all.cards, others, free);
     if (done) done = insert_each<Lamp>(workbook, all.lamps, others, free);
+    if (done) done = insert_each<KeptSetup>(workbook, all.setups, others, free);
+    for (KeptPhoto& photo : all.photos) {
+        if (!done) return done;
+        const auto kept = workbook.keep(std::move(photo));
+        if (!kept) done = kept.error();
+    }
     if (done) {
         done = insert_each<Part>(workbook, all.parts, parts, [&](Part& part) {
             settle(part.parent, parts);
@@ -233,6 +256,8 @@ std::optional<std::string> unfit(Card& card) { return unfit_row(card); }
 std::optional<std::string> unfit(Lamp& lamp) { return unfit_row(lamp); }
 std::optional<std::string> unfit(Part& part) { return unfit_row(part); }
 std::optional<std::string> unfit(Note& note) { return unfit_row(note); }
+std::optional<std::string> unfit(KeptPhoto& photo) { return unfit_row(photo); }
+std::optional<std::string> unfit(KeptSetup& setup) { return unfit_row(setup); }
 
 std::optional<std::string> implausible(const Lab& color) {
     if (!(color.L >= -5 && color.L <= 120)) return "no surface has its L*";
@@ -253,7 +278,13 @@ Result<Exchange> everything_in(const Workbook& workbook) {
     if (!parts) return parts.error();
     auto notes = workbook.notes();
     if (!notes) return notes.error();
+    auto photos = workbook.photos();
+    if (!photos) return photos.error();
+    auto setups = workbook.setups();
+    if (!setups) return setups.error();
     Exchange all;
+    all.photos = *std::move(photos);
+    all.setups = *std::move(setups);
     all.targets = *std::move(targets);
     all.readings = *std::move(readings);
     all.cards = *std::move(cards);
@@ -261,6 +292,7 @@ Result<Exchange> everything_in(const Workbook& workbook) {
     all.parts = *std::move(parts);
     all.kept_notes = *std::move(notes);
     std::reverse(all.readings.begin(), all.readings.end());  // oldest first, so that they keep their order when they are added
+    std::reverse(all.photos.begin(), all.photos.end());
     return all;
 }
 
@@ -278,7 +310,14 @@ Result<Exchange> only(Exchange all, const std::vector<std::string>& names) {
         if (reading.target && ids.contains(*reading.target)) some.readings.push_back(std::move(reading));
     }
     std::set<std::int64_t> readings;
-    for (const KeptReading& reading : some.readings) readings.insert(reading.id);
+    std::set<std::string> hashes;
+    for (const KeptReading& reading : some.readings) {
+        readings.insert(reading.id);
+        hashes.insert(reading.photo_hash);
+    }
+    for (KeptPhoto& photo : all.photos) {
+        if (hashes.contains(photo.hash)) some.photos.push_back(std::move(photo));
+    }
     for (Note& note : all.kept_notes) {
         if ((note.target && ids.contains(*note.target)) || (note.reading && readings.contains(*note.reading)))
             some.kept_notes.push_back(std::move(note));
@@ -294,6 +333,8 @@ Exchange fit_in(Exchange incoming, const Exchange& there, bool rename) {
     result.targets = fitted(incoming.targets, there.targets, "target", rename, result, targets);
     result.cards = fitted(incoming.cards, there.cards, "card", rename, result, others);
     result.lamps = fitted(incoming.lamps, there.lamps, "lamp", rename, result, others);
+    result.setups = fitted(incoming.setups, there.setups, "set-up", rename, result, others);
+    result.photos = fitted_photos(incoming.photos, there.photos, result);
     result.readings = fitted_readings(incoming.readings, there.readings, targets, result, readings);
     result.parts = fitted_parts(incoming.parts, there.parts, targets, result, parts);
     result.kept_notes = fitted_notes(incoming.kept_notes, there.kept_notes, targets, parts, readings, result);

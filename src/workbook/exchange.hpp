@@ -27,7 +27,9 @@ struct Exchange {
     std::vector<Lamp> lamps;
     std::vector<Part> parts;       // parent and target: ids of parts and targets as they stand here
     std::vector<Note> kept_notes;  // about one of the targets, parts or readings here, by its id
-    std::string headings;          // of the table it was read from, as in ColumnMapping; empty: from none
+    std::vector<KeptPhoto> photos;
+    std::vector<KeptSetup> setups;
+    std::string headings;  // of the table it was read from, as in ColumnMapping; empty: from none
     std::vector<NotTaken> not_taken;
     std::vector<Renamed> renamed;
     std::vector<std::string> notes;  // what the user must be told of the whole: assumptions, what was turned into something else
@@ -35,12 +37,14 @@ struct Exchange {
 
 /// All of a workbook that can be exchanged. Errors: those of its reading calls.
 [[nodiscard]] Result<Exchange> everything_in(const Workbook&);
-/// Only the targets of these names, with their readings and the notes on either; no cards, lamps or parts. Error: name_unknown.
+/// Only the targets of these names, with their readings, the photos of these, and the notes on either; no cards, lamps, parts or set-ups. Error:
+/// name_unknown.
 [[nodiscard]] Result<Exchange> only(Exchange, const std::vector<std::string>& names);
 
 /// What of `incoming` is to be added beside `there`. What is there already in the same form is left out; so is what bears the name of something
 /// else, or it gets a name that is free (`rename`). Both are listed. A part goes where its parent went; one that has the place and name of another is
-/// not taken, but what stands in it goes there. Ids of what is to be added become -1, -2, ...; links lead to those, to what is there, or to nothing.
+/// not taken, but what stands in it goes there. A photo is known by its hash. Ids of what is to be added become -1, -2, ...; links lead to those, to
+/// what is there, or to nothing.
 [[nodiscard]] Exchange fit_in(Exchange incoming, const Exchange& there, bool rename);
 
 /// Adds all that fit_in left, as one change: all of it or nothing, and taken back as one. What has a time of making keeps it. words: what that change
@@ -54,6 +58,8 @@ struct Exchange {
 [[nodiscard]] std::optional<std::string> unfit(Lamp&);
 [[nodiscard]] std::optional<std::string> unfit(Part&);
 [[nodiscard]] std::optional<std::string> unfit(Note&);
+[[nodiscard]] std::optional<std::string> unfit(KeptPhoto&);
+[[nodiscard]] std::optional<std::string> unfit(KeptSetup&);
 /// Also: is it a color at all? Wide limits, L* -5..120 and chroma up to 250, so that what readings gave comes through.
 [[nodiscard]] std::optional<std::string> implausible(const Lab&);
 

@@ -4,6 +4,8 @@
 #include <cmath>
 #include <nlohmann/json.hpp>
 
+#include "workbook/base64.hpp"
+
 namespace sw {
 namespace {
 
@@ -80,6 +82,29 @@ Json thing_json(const Part& part) {
             {"created", part.created}};
 }
 
+Json thing_json(const KeptPhoto& photo) {
+    return {{"path", photo.path},
+            {"hash", photo.hash},
+            {"bytes", photo.bytes},
+            {"width", photo.width},
+            {"height", photo.height},
+            {"camera", photo.camera},
+            {"lens", photo.lens},
+            {"taken", photo.taken},
+            {"iso", optional_json(photo.iso)},
+            {"exposure_s", optional_json(photo.exposure_s)},
+            {"f_number", optional_json(photo.f_number)},
+            {"focal_mm", optional_json(photo.focal_mm)},
+            {"thumbnail", to_base64(photo.thumbnail)},
+            {"created", photo.created}};
+}
+
+Json thing_json(const KeptSetup& setup) {
+    return {{"name", setup.name},   {"photo_file", setup.photo_file}, {"photo_hash", setup.photo_hash},
+            {"light", setup.light}, {"method", setup.method},         {"grade", setup.grade},
+            {"setup", setup.json},  {"created", setup.created}};
+}
+
 Json thing_json(const Note& note) {
     return {{"target", link_json(note.target)},
             {"part", link_json(note.part)},
@@ -145,6 +170,12 @@ public:
         if (!has(name) || json_[name].is_null()) return std::nullopt;
         if (!json_[name].is_number_integer()) wrong(name, "a whole number");
         return json_[name].is_number_integer() ? std::optional(json_[name].get<std::int64_t>()) : std::nullopt;
+    }
+    std::int64_t whole(const char* name, std::int64_t most) {
+        const Json* found = member(name);
+        const bool good = found != nullptr && found->is_number_integer() && *found >= 0 && *found <= most;
+        if (!good) wrong(name, "a whole number of 0 to " + std::to_string(most));
+        return good ? found->get<std::int64_t>() : 0;
     }
     bool yes(const char* name) {
         const Json* found = member(name);
@@ -274,11 +305,48 @@ Note read_note(Members& from) {
     return note;
 }
 
+KeptPhoto read_photo(Members& from) {
+    constexpr std::int64_t kLargestFile = std::int64_t{1} << 53U, kLargestSide = 1'000'000;
+    KeptPhoto photo;
+    for (const auto& [name, text] : {std::pair{"path", &photo.path},
+                                     {"hash", &photo.hash},
+                                     {"camera", &photo.camera},
+                                     {"lens", &photo.lens},
+                                     {"taken", &photo.taken},
+                                     {"created", &photo.created}})
+        *text = from.text(name);
+    photo.bytes = from.whole("bytes", kLargestFile);
+    photo.width = static_cast<int>(from.whole("width", kLargestSide));
+    photo.height = static_cast<int>(from.whole("height", kLargestSide));
+    for (const auto& [name, figure] :
+         {std::pair{"iso", &photo.iso}, {"exposure_s", &photo.exposure_s}, {"f_number", &photo.f_number}, {"focal_mm", &photo.focal_mm}})
+        *figure = from.figure_or_null(name);
+    const auto thumbnail = from_base64(from.text("thumbnail"));
+    if (!thumbnail) from.wrong("thumbnail", "base64");
+    photo.thumbnail = thumbnail.value_or("");
+    return photo;
+}
+
+KeptSetup read_setup(Members& from) {
+    KeptSetup setup;
+    for (const auto& [name, text] : {std::pair{"name", &setup.name},
+                                     {"photo_file", &setup.photo_file},
+                                     {"photo_hash", &setup.photo_hash},
+                                     {"light", &setup.light},
+                                     {"method", &setup.method},
+                                     {"grade", &setup.grade},
+                                     {"setup", &setup.json},
+                                     {"created", &setup.created}})
+        *text = from.text(name);
+    return setup;
+}
+
 template <class T>
 const std::string& called(const T& thing) {
     return thing.name;
 }
 const std::string& called(const Note& note) { return note.text; }
+const std::string& called(const KeptPhoto& photo) { return photo.path; }
 
 template <class T>
 void read_list(const Json& whole, const char* name, T (*read)(Members&), std::vector<T>& into, std::vector<NotTaken>& not_taken) {
@@ -307,7 +375,9 @@ std::string exchange_json(const Exchange& all) {
                     {"cards", list_json(all.cards)},
                     {"lamps", list_json(all.lamps)},
                     {"parts", list_json(all.parts)},
-                    {"notes", list_json(all.kept_notes)}};
+                    {"notes", list_json(all.kept_notes)},
+                    {"photos", list_json(all.photos)},
+                    {"setups", list_json(all.setups)}};
     return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
@@ -327,7 +397,7 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
                          "use the version of this program that wrote it");
     }
     std::size_t things = 0;
-    for (const char* name : {"targets", "readings", "cards", "lamps", "parts", "notes"}) {
+    for (const char* name : {"targets", "readings", "cards", "lamps", "parts", "notes", "photos", "setups"}) {
         if (!json.contains(name)) continue;
         if (!json[name].is_array())
             return malformed("its \"" + std::string(name) + "\" is no list", "see that it was written by swatchwright export");
@@ -341,6 +411,8 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
     read_list<Lamp>(json, "lamps", read_lamp, read.lamps, read.not_taken);
     read_list<Part>(json, "parts", read_part, read.parts, read.not_taken);
     read_list<Note>(json, "notes", read_note, read.kept_notes, read.not_taken);
+    read_list<KeptPhoto>(json, "photos", read_photo, read.photos, read.not_taken);
+    read_list<KeptSetup>(json, "setups", read_setup, read.setups, read.not_taken);
     return read;
 }
 

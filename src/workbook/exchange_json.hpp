@@ -1,4 +1,4 @@
-// A workbook's targets, readings and cards as JSON that comes back equal to the last digit. Its schema: DEVELOPERS.md.
+// What a workbook holds as JSON that comes back equal to the last digit. Its schema: DEVELOPERS.md.
 #pragma once
 
 #include <string>

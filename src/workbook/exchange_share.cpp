@@ -1,6 +1,7 @@
 #include "workbook/exchange_share.hpp"
 
 #include "color/cie_data.hpp"
+#include "photo/thumbnail.hpp"
 
 namespace sw {
 namespace {
@@ -52,6 +53,11 @@ Exchange fit_to_share(Exchange all) {
         lamp.source = without_folders(lamp.source, kSourceEnds);
         if (!lamp.spectrum.empty()) lamp.spectrum = bare_spectrum(lamp.spectrum);
     }
+    for (KeptPhoto& photo : all.photos) {
+        photo.path = without_folders(photo.path, "");
+        photo.thumbnail = without_metadata(photo.thumbnail);
+    }
+    all.setups.clear();
     return all;
 }
 

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <map>
-#include <set>
 
 #include "workbook/nearest.hpp"
 #include "workbook/rows.hpp"
@@ -16,7 +15,7 @@ using store::Database;
 using store::Doing;
 using store::Statement;
 
-enum Where : std::int64_t { kTarget, kReading, kPart, kNote };
+enum Where : std::int64_t { kTarget, kReading, kPart, kNote, kCard, kLamp, kSetup };
 
 struct Text {
     Where where;
@@ -72,15 +71,6 @@ Result<Order> search(const std::vector<Text>& texts, const std::string& match) {
     return order;
 }
 
-std::set<std::int64_t> with_all_inside(const std::vector<Part>& parts, std::int64_t root) {
-    std::set<std::int64_t> inside{root};
-    for (bool grew = true; grew;) {
-        grew = false;
-        for (const Part& part : parts) grew = (part.parent && inside.contains(*part.parent) && inside.insert(part.id).second) || grew;
-    }
-    return inside;
-}
-
 template <class T>
 std::vector<Hit<T>> near_ones(std::vector<T> items, const std::optional<Lab>& wanted, double within) {
     std::vector<Hit<T>> hits;
@@ -100,6 +90,26 @@ std::vector<Hit<T>> near_ones(std::vector<T> items, const std::optional<Lab>& wa
 
 }  // namespace
 
+std::set<std::int64_t> with_all_inside(const std::vector<Part>& parts, std::int64_t root) {
+    std::set<std::int64_t> inside{root};
+    for (bool grew = true; grew;) {
+        grew = false;
+        for (const Part& part : parts) grew = (part.parent && inside.contains(*part.parent) && inside.insert(part.id).second) || grew;
+    }
+    return inside;
+}
+
+std::set<std::int64_t> targets_off_record(const std::vector<KeptReading>& readings, const std::vector<KeptPhoto>& photos) {
+    std::set<std::string> known;
+    for (const KeptPhoto& photo : photos) known.insert(photo.hash);
+    std::set<std::int64_t> targets;
+    for (const KeptReading& reading : readings) {
+        const bool made_into = reading.target && reading.verdict.empty();  // else it was judged against the target
+        if (made_into && !reading.photo_hash.empty() && !known.contains(reading.photo_hash)) targets.insert(*reading.target);
+    }
+    return targets;
+}
+
 Result<Found> find(const Workbook& workbook, const Question& question) {
     Result<std::vector<Target>> targets = workbook.targets();
     Result<std::vector<KeptReading>> readings = workbook.readings();
@@ -109,6 +119,12 @@ Result<Found> find(const Workbook& workbook, const Question& question) {
     if (!readings) return readings.error();
     if (!parts) return parts.error();
     if (!notes) return notes.error();
+    Result<std::vector<Card>> cards = workbook.cards();
+    Result<std::vector<Lamp>> lamps = workbook.lamps();
+    Result<std::vector<KeptSetup>> setups = workbook.setups();
+    if (!cards) return cards.error();
+    if (!lamps) return lamps.error();
+    if (!setups) return setups.error();
 
     Order order;
     if (!question.text.empty()) {
@@ -120,6 +136,9 @@ Result<Found> find(const Workbook& workbook, const Question& question) {
             if (!part.note.empty()) texts.push_back({kPart, part.id, &part.note});
         }
         for (const Note& note : *notes) texts.push_back({kNote, note.id, &note.text});
+        for (const Card& card : *cards) texts.push_back({kCard, card.id, &card.name});
+        for (const Lamp& lamp : *lamps) texts.push_back({kLamp, lamp.id, &lamp.name});
+        for (const KeptSetup& setup : *setups) texts.push_back({kSetup, setup.id, &setup.name});
         const std::string match = match_of(question.text);
         if (match.empty())
             return Error{Fault::bad_usage, workbook.path().string(), "\"" + question.text + "\"", "holds no word to look for",
@@ -154,13 +173,25 @@ Result<Found> find(const Workbook& workbook, const Question& question) {
     keep(
         *notes, kNote, [&](const Note& note) { return (note.part && inside.contains(*note.part)) || (note.target && worn.contains(*note.target)); },
         false);
+    const auto in_none = [](const auto&) { return false; };
+    keep(*cards, kCard, in_none, false);
+    keep(*lamps, kLamp, in_none, false);
+    keep(*setups, kSetup, in_none, false);
     if (!question.verdict.empty()) std::erase_if(*readings, [&](const KeptReading& reading) { return reading.verdict != question.verdict; });
-    if (question.near) {  // neither has a color
+    if (question.near) {  // none of these is a color that was looked for
         parts->clear();
         notes->clear();
+        cards->clear();
+        lamps->clear();
+        setups->clear();
     }
-    return Found{near_ones(*std::move(targets), question.near, question.within), near_ones(*std::move(readings), question.near, question.within),
-                 *std::move(parts), *std::move(notes)};
+    return Found{near_ones(*std::move(targets), question.near, question.within),
+                 near_ones(*std::move(readings), question.near, question.within),
+                 *std::move(parts),
+                 *std::move(notes),
+                 *std::move(cards),
+                 *std::move(lamps),
+                 *std::move(setups)};
 }
 
 }  // namespace sw

@@ -1,6 +1,8 @@
 // What a workbook holds by name, color, part, verdict and time.
 #pragma once
 
+#include <set>
+
 #include "workbook/workbook.hpp"
 
 namespace sw {
@@ -29,7 +31,16 @@ struct Found {
     std::vector<Hit<KeptReading>> readings;
     std::vector<Part> parts;
     std::vector<Note> notes;
+    std::vector<Card> cards;  // these by their names and time only
+    std::vector<Lamp> lamps;
+    std::vector<KeptSetup> setups;
 };
+/// Ids of a part and of all that stands in it, at any depth.
+[[nodiscard]] std::set<std::int64_t> with_all_inside(const std::vector<Part>& parts, std::int64_t root);
+
+/// Ids of targets made of a reading whose photo is not in the workbook (never was, or was removed).
+[[nodiscard]] std::set<std::int64_t> targets_off_record(const std::vector<KeptReading>&, const std::vector<KeptPhoto>&);
+
 /// Errors: as of reading the workbook; bad_usage where the text holds no word.
 [[nodiscard]] Result<Found> find(const Workbook&, const Question&);
 

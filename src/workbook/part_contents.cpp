@@ -81,6 +81,8 @@ Result<KeptPhoto> Workbook::keep(KeptPhoto photo) {
     return known;
 }
 
+Result<Done> Workbook::remove_photo(std::int64_t id) { return store_->remove(store::photo_table(), id); }
+
 Result<std::vector<Lamp>> Workbook::lamps() const {
     return store_->items<Lamp>(store::lamp_table(), store::lamp_of, "ORDER BY name COLLATE NOCASE, name");
 }

@@ -103,7 +103,7 @@ Values values(const Note& note) {
     return row;
 }
 
-std::optional<Part> part_of(std::int64_t id, const Values& row) {
+std::optional<Part> part_of(std::int64_t id, Values row) {
     Part part;
     part.id = id;
     std::string status;
@@ -120,7 +120,7 @@ std::optional<Part> part_of(std::int64_t id, const Values& row) {
     return part;
 }
 
-std::optional<KeptPhoto> photo_of(std::int64_t id, const Values& row) {
+std::optional<KeptPhoto> photo_of(std::int64_t id, Values row) {
     KeptPhoto photo;
     photo.id = id;
     std::int64_t width = 0, height = 0;
@@ -147,7 +147,7 @@ Values values(const ColumnMapping& mapping) {
     return {mapping.headings, lines, mapping.light, std::int64_t{mapping.observer == Observer::degree10 ? 10 : 2}, mapping.created};
 }
 
-std::optional<Lamp> lamp_of(std::int64_t id, const Values& row) {
+std::optional<Lamp> lamp_of(std::int64_t id, Values row) {
     Lamp lamp;
     lamp.id = id;
     Taker taker(row, lamp_table().columns.size());
@@ -156,7 +156,7 @@ std::optional<Lamp> lamp_of(std::int64_t id, const Values& row) {
     return lamp;
 }
 
-std::optional<Note> note_of(std::int64_t id, const Values& row) {
+std::optional<Note> note_of(std::int64_t id, Values row) {
     Note note;
     note.id = id;
     Taker taker(row, note_table().columns.size());
@@ -167,7 +167,7 @@ std::optional<Note> note_of(std::int64_t id, const Values& row) {
     return note;
 }
 
-std::optional<ColumnMapping> mapping_of(std::int64_t id, const Values& row) {
+std::optional<ColumnMapping> mapping_of(std::int64_t id, Values row) {
     ColumnMapping mapping;
     mapping.id = id;
     std::string lines;

@@ -243,36 +243,54 @@ std::string calibration_text(const Calibration& calibration) {
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
 }
 
-std::vector<std::string> calibration_lines(const std::string& calibration_json) {
-    const Json json = Json::parse(calibration_json, nullptr, false);
-    std::vector<std::string> lines;
-    if (!json.is_object()) return lines;
-    const auto texts = [&](const char* name) {
-        std::string all;
-        if (!json.contains(name) || !json[name].is_array()) return all;
-        for (const Json& one : json[name]) {
-            if (one.is_string()) all += (all.empty() ? "" : "; ") + one.get<std::string>();
-        }
-        return all;
-    };
-    if (json.contains("method") && json["method"].is_string()) lines.push_back("Calibrated by: " + json["method"].get<std::string>());
-    if (const std::string references = texts("references"); !references.empty()) lines.push_back("References: " + references);
-    if (json.contains("loo") && json["loo"].is_object() && json["loo"].contains("mean")) {
-        const Json& mean = json["loo"]["mean"];
-        std::ostringstream figure;
-        figure << std::fixed << std::setprecision(1);
-        if (mean.is_number()) figure << "ΔE00 " << mean.get<double>() << " in the mean";
-        lines.push_back("Checked by leaving references out: " + (mean.is_number() ? figure.str() : "unknown, too few"));
-    }
-    if (const std::string warnings = texts("warnings"); !warnings.empty()) lines.push_back("! " + warnings);
-    return lines;
-}
-
 std::string with_request(const std::string& calibration_json, const ReadingRequest& request) {
     Json json = Json::parse(calibration_json, nullptr, false);
     if (!json.is_object()) json = Json::object();
     json["request"] = Json::parse(to_text(request));
     return json.dump(-1, ' ', false, Json::error_handler_t::replace);
+}
+
+CalibrationTold calibration_told(const std::string& calibration_json) {
+    CalibrationTold told;
+    const Json json = Json::parse(calibration_json, nullptr, false);
+    if (!json.is_object()) return told;
+    const auto texts = [&](const char* name, std::vector<std::string>& into) {
+        if (!json.contains(name) || !json[name].is_array()) return;
+        for (const Json& text : json[name]) {
+            if (text.is_string()) into.push_back(text.get<std::string>());
+        }
+    };
+    if (json.contains("method") && json["method"].is_string()) told.method = json["method"].get<std::string>();
+    texts("references", told.references);
+    texts("warnings", told.warnings);
+    if (json.contains("loo") && json["loo"].is_object()) {
+        told.loo_told = json["loo"].contains("mean");
+        for (const auto& [name, into] : {std::pair{"mean", &told.loo_mean}, {"p95", &told.loo_p95}}) {
+            if (json["loo"].contains(name) && json["loo"][name].is_number()) *into = json["loo"][name].get<double>();
+        }
+    }
+    told.again = json.contains("request");
+    return told;
+}
+
+std::vector<std::string> calibration_lines(const std::string& calibration_json) {
+    const CalibrationTold told = calibration_told(calibration_json);
+    const auto joined = [](const std::vector<std::string>& texts) {
+        std::string all;
+        for (const std::string& text : texts) all += (all.empty() ? "" : "; ") + text;
+        return all;
+    };
+    std::vector<std::string> lines;
+    if (!told.method.empty()) lines.push_back("Calibrated by: " + told.method);
+    if (!told.references.empty()) lines.push_back("References: " + joined(told.references));
+    if (told.loo_told) {
+        std::ostringstream figure;
+        figure << std::fixed << std::setprecision(1);
+        if (told.loo_mean) figure << "ΔE00 " << *told.loo_mean << " in the mean";
+        lines.push_back("Checked by leaving references out: " + (told.loo_mean ? figure.str() : "unknown, too few"));
+    }
+    if (!told.warnings.empty()) lines.push_back("! " + joined(told.warnings));
+    return lines;
 }
 
 std::optional<std::string> request_in(const std::string& calibration_json) {

@@ -41,6 +41,16 @@ struct ReadingRequest {
 /// The request in a reading's calibration_json; nothing where there is none, as in readings of older versions.
 [[nodiscard]] std::optional<std::string> request_in(const std::string& calibration_json);
 
+/// What calibration_json tells, as far as it does; untrusted text.
+struct CalibrationTold {
+    std::string method;  // empty: not said
+    std::vector<std::string> references, warnings;
+    bool loo_told = false;                    // leave-one-out; without figures there were too few references
+    std::optional<double> loo_mean, loo_p95;  // CIEDE2000
+    bool again = false;                       // with the request: it can be taken again
+};
+[[nodiscard]] CalibrationTold calibration_told(const std::string& calibration_json);
+
 /// A reading taken again.
 struct TakenAgain {
     Lab lab;

@@ -3,7 +3,9 @@
 #include <bit>
 #include <chrono>
 #include <cmath>
+#include <cstdint>
 #include <cstdio>
+#include <cstring>
 #include <ctime>
 
 #include "workbook/rows.hpp"
@@ -31,6 +33,19 @@ std::optional<char32_t> next_code_point(std::string_view text, std::size_t& at) 
     return code;
 }
 
+// Eight bytes at a time: most long texts are.
+bool is_ascii(std::string_view text) {
+    std::uint64_t all = 0;
+    std::size_t at = 0;
+    for (; at + sizeof all <= text.size(); at += sizeof all) {
+        std::uint64_t eight = 0;
+        std::memcpy(&eight, text.data() + at, sizeof eight);
+        all |= eight;
+    }
+    for (; at < text.size(); ++at) all |= static_cast<unsigned char>(text[at]);
+    return (all & 0x8080808080808080) == 0;
+}
+
 }  // namespace
 
 std::optional<std::string> name_flaw(const std::string& name) {
@@ -45,16 +60,17 @@ std::optional<std::string> name_flaw(const std::string& name) {
     return std::nullopt;
 }
 
-std::optional<std::string> bytes_flaw(const std::string& text, const std::string& what) {
-    if (text.size() > kLongestText) return what + " is longer than 16 MB";
-    if (text.find('\0') != std::string::npos) return what + " holds a zero byte";
+std::optional<std::string> bytes_flaw(const std::string& text, std::string_view what) {
+    if (text.size() > kLongestText) return std::string(what) + " is longer than 16 MB";
+    if (text.find('\0') != std::string::npos) return std::string(what) + " holds a zero byte";
     return std::nullopt;
 }
 
-std::optional<std::string> text_flaw(const std::string& text, const std::string& what) {
+std::optional<std::string> text_flaw(const std::string& text, std::string_view what) {
     if (auto found = bytes_flaw(text, what)) return found;
+    if (is_ascii(text)) return std::nullopt;
     for (std::size_t at = 0; at < text.size();) {
-        if (!next_code_point(text, at)) return what + " is not valid UTF-8 text";
+        if (!next_code_point(text, at)) return std::string(what) + " is not valid UTF-8 text";
     }
     return std::nullopt;
 }

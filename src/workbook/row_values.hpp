@@ -10,10 +10,10 @@
 
 namespace sw::store {
 
-/// Takes values one after the other; once a type is wrong, good() stays false.
+/// Takes values one after the other, out of the row; once a type is wrong, good() stays false.
 class Taker {
 public:
-    Taker(const Values& values, std::size_t expected) : values_(values), good_(values.size() == expected) {}
+    Taker(Values& values, std::size_t expected) : values_(values), good_(values.size() == expected) {}
     bool good() const { return good_; }
     void take(std::string& text) { take_as(text); }
     void take(double& figure) { take_as(figure); }
@@ -32,15 +32,15 @@ public:
 private:
     template <class T>
     void take_as(T& out) {
-        const T* value = good_ ? std::get_if<T>(&values_[next_]) : nullptr;
+        T* value = good_ ? std::get_if<T>(&values_[next_]) : nullptr;
         if (value == nullptr) {
             good_ = false;
             return;
         }
-        out = *value;
+        out = std::move(*value);
         ++next_;
     }
-    const Values& values_;  // must outlive this
+    Values& values_;  // must outlive this
     std::size_t next_ = 0;
     bool good_;
 };
@@ -51,8 +51,8 @@ void append(Values& values, const std::optional<std::int64_t>& number);
 /// What forbids storing it, in plain words. `what`: "the photo's hash".
 [[nodiscard]] std::optional<std::string> name_flaw(const std::string& name);
 /// File names may be any bytes but 0.
-[[nodiscard]] std::optional<std::string> bytes_flaw(const std::string& text, const std::string& what);
-[[nodiscard]] std::optional<std::string> text_flaw(const std::string& text, const std::string& what);
+[[nodiscard]] std::optional<std::string> bytes_flaw(const std::string& text, std::string_view what);
+[[nodiscard]] std::optional<std::string> text_flaw(const std::string& text, std::string_view what);
 [[nodiscard]] std::optional<std::string> time_flaw(const std::string& created);
 
 }  // namespace sw::store

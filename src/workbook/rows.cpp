@@ -140,7 +140,7 @@ Values values(const KeptSetup& setup) {
     return {setup.name, setup.photo_file, setup.photo_hash, setup.light, setup.method, setup.grade, setup.json, setup.created};
 }
 
-std::optional<Target> target_of(std::int64_t id, const Values& row) {
+std::optional<Target> target_of(std::int64_t id, Values row) {
     Target target;
     target.id = id;
     std::string kind;
@@ -162,7 +162,7 @@ std::optional<Target> target_of(std::int64_t id, const Values& row) {
     return target;
 }
 
-std::optional<KeptReading> reading_of(std::int64_t id, const Values& row) {
+std::optional<KeptReading> reading_of(std::int64_t id, Values row) {
     KeptReading reading;
     reading.id = id;
     Taker taker(row, reading_table().columns.size());
@@ -177,7 +177,7 @@ std::optional<KeptReading> reading_of(std::int64_t id, const Values& row) {
     return reading;
 }
 
-std::optional<Card> card_of(std::int64_t id, const Values& row) {
+std::optional<Card> card_of(std::int64_t id, Values row) {
     Card card;
     card.id = id;
     std::string kind, spectrum;
@@ -207,7 +207,7 @@ std::optional<Card> card_of(std::int64_t id, const Values& row) {
     return card;
 }
 
-std::optional<KeptSetup> setup_of(std::int64_t id, const Values& row) {
+std::optional<KeptSetup> setup_of(std::int64_t id, Values row) {
     KeptSetup setup;
     setup.id = id;
     Taker taker(row, setup_table().columns.size());

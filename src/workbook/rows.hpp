@@ -56,15 +56,15 @@ struct Link {
 [[nodiscard]] Values values(const Note&);
 [[nodiscard]] Values values(const ColumnMapping&);
 /// Nothing if a value has the wrong type or a word is unknown.
-[[nodiscard]] std::optional<Target> target_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<KeptReading> reading_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<Card> card_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<KeptSetup> setup_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<Part> part_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<KeptPhoto> photo_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<Lamp> lamp_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<Note> note_of(std::int64_t id, const Values&);
-[[nodiscard]] std::optional<ColumnMapping> mapping_of(std::int64_t id, const Values&);
+[[nodiscard]] std::optional<Target> target_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptReading> reading_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<Card> card_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptSetup> setup_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<Part> part_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptPhoto> photo_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<Lamp> lamp_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<Note> note_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<ColumnMapping> mapping_of(std::int64_t id, Values);
 
 /// Brings into the form that is stored: name trimmed, covariance symmetric, no negative zero.
 void tidy(Target&);

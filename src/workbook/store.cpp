@@ -43,7 +43,7 @@ struct KeptChange {
 };
 
 // Of "id, checksum, words, undone, image, created". Nothing if it is not as it was saved.
-std::optional<KeptChange> change_of(const Values& all) {
+std::optional<KeptChange> change_of(Values all) {
     KeptChange kept;
     std::int64_t sum = 0, undone = 0;
     store::Taker taker(all, 6);
@@ -125,23 +125,36 @@ Result<Done> Workbook::Store::change(const std::string& words, const std::functi
     return done;
 }
 
-Result<std::vector<Row>> Workbook::Store::rows(const Table& table, const std::string& tail, const Values& arguments) const {
+Result<Done> Workbook::Store::each_row(const Table& table, const std::string& tail, const Values& arguments,
+                                       const std::function<Result<Done>(Row)>& take) const {
     Statement statement(database, select_sql(table, version, tail));
     statement.bind(arguments);
     const auto unsummed = static_cast<std::ptrdiff_t>(version < store::kLaterColumns ? table.later : 0);
-    std::vector<Row> found;
     int code = 0;
     while ((code = statement.step()) == SQLITE_ROW) {
         Values all = statement.columns();
         const auto* id = std::get_if<std::int64_t>(&all[0]);
         const auto* sum = std::get_if<std::int64_t>(&all[1]);
         if (id == nullptr || sum == nullptr) return database.error(SQLITE_CORRUPT, Doing::reading);
-        Row row{*id, *sum, Values(std::make_move_iterator(all.begin() + 2), std::make_move_iterator(all.end() - unsummed))};
+        Row row{*id, *sum, {}};
+        all.erase(all.begin(), all.begin() + 2);
+        all.erase(all.end() - unsummed, all.end());
+        row.values = std::move(all);
         if (!newer && store::checksum(row.id, row.values) != row.sum) return damaged_row(table, row.id);
         for (std::ptrdiff_t i = 0; i < unsummed; ++i) row.values.emplace_back(std::string());
-        found.push_back(std::move(row));
+        if (const Result<Done> taken = take(std::move(row)); !taken) return taken;
     }
     if (code != SQLITE_DONE) return database.error(code, Doing::reading);
+    return Done{};
+}
+
+Result<std::vector<Row>> Workbook::Store::rows(const Table& table, const std::string& tail, const Values& arguments) const {
+    std::vector<Row> found;
+    const Result<Done> all = each_row(table, tail, arguments, [&](Row row) -> Result<Done> {
+        found.push_back(std::move(row));
+        return Done{};
+    });
+    if (!all) return all.error();
     return found;
 }
 

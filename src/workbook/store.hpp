@@ -44,7 +44,9 @@ struct Workbook::Store {
     Trace trace;  // of the last change or step
 
     [[nodiscard]] bool has(const store::Table& table) const { return table.since <= version; }
-    /// Error workbook_unreadable for a row that is not as it was saved. tail: "WHERE ...", "ORDER BY ...".
+    /// Each row in turn. Error workbook_unreadable for one that is not as it was saved. tail: "WHERE ...", "ORDER BY ...".
+    [[nodiscard]] Result<Done> each_row(const store::Table&, const std::string& tail, const store::Values& arguments,
+                                        const std::function<Result<Done>(store::Row)>& take) const;
     [[nodiscard]] Result<std::vector<store::Row>> rows(const store::Table&, const std::string& tail, const store::Values& arguments = {}) const;
     /// Whether the columns are there.
     [[nodiscard]] bool can_read(const store::Table&) const;
@@ -63,15 +65,14 @@ struct Workbook::Store {
     [[nodiscard]] Result<std::vector<T>> items(const store::Table& table, Convert convert, const std::string& tail,
                                                const store::Values& arguments = {}) const {
         if (!has(table)) return std::vector<T>();
-        const Result<std::vector<store::Row>> found = rows(table, tail, arguments);
-        if (!found) return found.error();
         std::vector<T> items;
-        items.reserve(found->size());
-        for (const store::Row& row : *found) {
-            std::optional<T> item = convert(row.id, row.values);
+        const Result<Done> all = each_row(table, tail, arguments, [&](store::Row row) -> Result<Done> {
+            std::optional<T> item = convert(row.id, std::move(row.values));
             if (!item || store::flaw(*item)) return damaged_row(table, row.id);
             items.push_back(std::move(*item));
-        }
+            return Done{};
+        });
+        if (!all) return all.error();
         return items;
     }
 

@@ -132,6 +132,7 @@ public:
     [[nodiscard]] Result<KeptPhoto> photo(const std::string& hash) const;
     /// The one of the same content where there is one, else added. A path that leads elsewhere now is kept as the new one.
     [[nodiscard]] Result<KeptPhoto> keep(KeptPhoto);
+    [[nodiscard]] Result<Done> remove_photo(std::int64_t id);  // what was read from it stays; name_unknown
 
     [[nodiscard]] Result<std::vector<Lamp>> lamps() const;  // by name
     [[nodiscard]] Result<Lamp> lamp(const std::string& name) const;

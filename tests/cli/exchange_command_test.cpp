@@ -1,31 +1,23 @@
 // export, import and sheet at the command line, with other programs looking at what is written: python3, xmllint, the sqlite3 shell, poppler.
-#include <gmock/gmock.h>
-#include <gtest/gtest.h>
-
 #include <array>
 #include <cstdio>
 #include <fstream>
-#include <nlohmann/json.hpp>
 
-#include "cli/ran.hpp"
-#include "cli/schema.hpp"
-#include "folder_test.hpp"
+#include "cli/command_test.hpp"
 
 namespace sw {
 namespace {
 
 using Json = nlohmann::json;
 using test::Ran;
+using test::refused;
 using test::run_words;
+using test::told;
 using test::Words;
 using testing::HasSubstr;
 
-class ExchangeCommands : public test::FolderTest {
+class ExchangeCommands : public test::CommandTest {
 protected:
-    void SetUp() override {
-        test::FolderTest::SetUp();
-        setenv("XDG_DATA_HOME", folder_.c_str(), 1);
-    }
     [[nodiscard]] Words with_book(Words words, const std::string& book = "w.swb") const {
         words.insert(words.end(), {"--workbook", path(book)});
         return words;
@@ -45,22 +37,6 @@ protected:
         EXPECT_EQ(pclose(pipe), 0) << command << ": " << out;
         return out;
     }
-    static Json told(const Words& words, const std::string& schema) {
-        Words with_json = words;
-        with_json.emplace_back("--json");
-        const Ran ran = run_words(with_json);
-        EXPECT_EQ(ran.code, 0) << ran.err;
-        EXPECT_EQ(test::misfits(ran.out, schema), "");
-        return Json::parse(ran.out, nullptr, false);
-    }
-    static void refused(const Words& words, int code, const std::string& say) {
-        SCOPED_TRACE(testing::PrintToString(words));
-        const Ran ran = run_words(words);
-        EXPECT_EQ(ran.code, code) << ran.err << ran.out;
-        EXPECT_EQ(ran.out, "");
-        EXPECT_THAT(ran.err, HasSubstr(say));
-        EXPECT_EQ(std::count(ran.err.begin(), ran.err.end(), '\n'), 1) << ran.err;
-    }
     /// Everything of the targets but their ids, as the sqlite3 shell sees it.
     [[nodiscard]] std::string rows(const std::string& book, const std::string& where = "1") const {
         return shell(
@@ -70,6 +46,21 @@ protected:
             where + " order by name\"");
     }
 };
+
+// A workbook that holds nothing but a photo and a set-up: what is verified by them can be verified elsewhere.
+TEST_F(ExchangeCommands, PhotosAndSetupsGoAlong) {
+    ASSERT_EQ(run_words(with_book({"calibrate", test::kBench, "--gray", test::kCard, "--save", "bench"})).code, 0);
+    const Json out = told(with_book({"export", path("o.json")}), "export.json");
+    EXPECT_EQ(out["photos"], 1);
+    EXPECT_EQ(out["setups"], 1);
+    const Json in = told(with_book({"import", path("o.json")}, "n.swb"), "import.json");
+    EXPECT_EQ(in["photos"], 1);
+    EXPECT_EQ(in["setups"], 1);
+    for (const char* what : {"photo", "setup"})
+        EXPECT_EQ(run_words(with_book({what, "list", "--json"}, "n.swb")).out, run_words(with_book({what, "list", "--json"})).out);
+    EXPECT_THAT(run_words(with_book({"import", path("o.json")}, "n.swb")).out, HasSubstr("Took nothing")) << "a second time nothing is new";
+    EXPECT_EQ(run_words(with_book({"measure", test::kBench, "--setup", "bench", "--region", "chip=" + test::kChip}, "n.swb")).code, 0);
+}
 
 TEST_F(ExchangeCommands, EveryFormatFillsAnEqualWorkbook) {
     fill();

@@ -1,34 +1,20 @@
 // The command `screen` on the demo's film frame, whose shown color is known (assets/demo/truth.json).
-#include <gmock/gmock.h>
-#include <gtest/gtest.h>
-
 #include <cmath>
-#include <nlohmann/json.hpp>
 
-#include "cli/ran.hpp"
-#include "cli/schema.hpp"
-#include "folder_test.hpp"
+#include "cli/command_test.hpp"
 
 namespace sw {
 namespace {
 
 using test::Ran;
+using test::refused;
 using test::run_words;
 using test::Words;
 using testing::HasSubstr;
 
 const std::string kGrab = SW_ASSETS "/demo/screen_grab.png";
 
-class ScreenCommand : public test::FolderTest {
-protected:
-    void refused(const Words& words, int code, const std::string& say) {
-        SCOPED_TRACE(testing::PrintToString(words));
-        const Ran ran = run_words(words);
-        EXPECT_EQ(ran.code, code) << ran.err;
-        EXPECT_EQ(ran.out, "");
-        EXPECT_THAT(ran.err, HasSubstr(say));
-    }
-};
+class ScreenCommand : public test::CommandTest {};
 
 TEST_F(ScreenCommand, ReadsAndKeeps) {
     const Words words{"screen", kGrab + "=277,224,30,14", kGrab + "=280,225,12,12", "--keep", "Wet Slate on film", "--workbook", path("b.swb"),

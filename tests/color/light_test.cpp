@@ -245,6 +245,62 @@ TEST(Light, ASlipIsNotTakenForAFile) {
     }
 }
 
+// Lights of the user's own, by names that hold blanks and signs.
+Result<Light> own_light(const std::string& name) {
+    Bands flat{};
+    flat.fill(100);
+    if (name == "bench lamp" || name == "D65" || name == "a+b" || name == "a+2*b" || name == "strip.csv") return Light{name, flat, {}};
+    if (name == "window") return light("daylight:5600");
+    if (name == "both") return light("1*A+1*D65");
+    if (name == "locked") return Error{Fault::workbook_locked, "w.swb", "", "is in use", "wait"};
+    return Error{Fault::name_unknown, "w.swb", name, "is not there", "list them"};
+}
+Light with_own(const std::string& text) {
+    const Result<Light> found = light(text, no_files, own_light);
+    EXPECT_TRUE(found) << text << ": " << describe(found.error());
+    return found ? *found : Light{};
+}
+
+TEST(OwnLights, StandWhereALightIsAskedFor) {
+    EXPECT_EQ(with_own("bench lamp").power[0], 100);
+    EXPECT_EQ(with_own(" bench lamp ").name, "bench lamp");
+    EXPECT_EQ(with_own("strip.csv").name, "strip.csv") << "where there is no such file";
+    EXPECT_EQ(with_own("window").name, "daylight:5600");
+    EXPECT_EQ(with_own("D65").power, light("D65")->power) << "what everybody knows goes first";
+    EXPECT_EQ(with_own("\"D65\"").power[0], 100) << "in quotes it is one's own";
+    EXPECT_EQ(with_own("a+2*b").power[0], 100);
+}
+
+TEST(OwnLights, InBlendsAsThemselves) {
+    // By definition a blend of lights of equal illuminance has the mean of their white points, weighted by share.
+    const Xyz flat = xyz(with_own("bench lamp"), Observer::degree2), d65 = xyz(*light("D65"), Observer::degree2);
+    for (const char* text : {"0.7*bench lamp+0.3*D65", " 0.7 * bench lamp + 0.3 * D65 ", "0.3*D65+0.7*\"bench lamp\"", "7*a+b+3*D65",
+                             "0.7*\"a+2*b\"+0.3*D65", "0.7*\"D65\"+0.3*D65"}) {
+        const Light mixed = with_own(text);
+        const Xyz white = xyz(mixed, Observer::degree2);
+        EXPECT_NEAR(white.X, 0.7 * flat.X + 0.3 * d65.X, 1e-9) << text;
+        EXPECT_NEAR(white.Z, 0.7 * flat.Z + 0.3 * d65.Z, 1e-9) << text;
+        const Light again = with_own(mixed.name);
+        EXPECT_EQ(again.power, mixed.power) << mixed.name;
+        EXPECT_EQ(again.name, mixed.name);
+    }
+    EXPECT_EQ(with_own("0.7*bench lamp+0.3*D65").name, "0.7*bench lamp+0.3*D65");
+    EXPECT_EQ(with_own("0.7*\"a+2*b\"+0.3*D65").name, "0.7*\"a+2*b\"+0.3*D65");
+    EXPECT_EQ(with_own("0.7*\"window\"+0.3*D65").name, "0.7*daylight:5600+0.3*D65") << "what everybody can read";
+    const Light nested = with_own("0.5*both+0.5*F11");
+    EXPECT_EQ(nested.name, "0.5*\"both\"+0.5*F11") << "no share of a share";
+    EXPECT_EQ(with_own(nested.name).power, nested.power);
+}
+
+TEST(OwnLights, WhatIsNotThereIsTold) {
+    for (const char* text : {"attic", "\"attic\"", "0.5*attic+0.5*A", "0.5*\"attic\"+0.5*A", "\"bench lamp", "0.5*\"bench lamp+0.5*A", "\"\""})
+        EXPECT_EQ(light(text, no_files, own_light).error().fault, Fault::light_unknown) << text;
+    EXPECT_EQ(light("\"bench lamp\"", no_files).error().fault, Fault::light_unknown) << "there are none of one's own";
+    EXPECT_EQ(light("attic.csv", no_files, own_light).error().fault, Fault::file_missing);
+    for (const char* text : {"locked", "\"locked\"", "0.5*locked+0.5*A"})
+        EXPECT_EQ(light(text, no_files, own_light).error().fault, Fault::workbook_locked) << text;
+}
+
 /// A light's text as the list of what it says: words in small letters, signs, numbers by value; blanks left out.
 std::vector<std::string> said(const std::string& text) {
     std::vector<std::string> tokens;

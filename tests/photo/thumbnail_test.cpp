@@ -55,6 +55,23 @@ TEST(Thumbnail, IsASmallPictureOfTheSameColorsWithoutMetadata) {
     EXPECT_TRUE(thumbnail_jpeg(Photo{}, 160).empty());
 }
 
+// What this program writes has nothing that could be taken off; what is no JPEG, or is cut off, gives nothing. Marker segments: ITU-T T.81, B.1.
+TEST(Thumbnail, MetadataIsTakenOff) {
+    const std::string own = thumbnail_jpeg(two_halves(8, 8), 8);
+    ASSERT_GT(own.size(), 100U);
+    EXPECT_EQ(without_metadata(own), own);
+    const std::string place(
+        "\xFF\xE1\x00\x0C"
+        "Exif\0\0GPS!",
+        14);
+    EXPECT_EQ(without_metadata(own.substr(0, 2) + place + own.substr(2)), own);
+    EXPECT_EQ(without_metadata(own.substr(0, 2) + place), "");
+    for (const char* none : {"", "\xFF", "GIF89a..", "\xFF\xD8\xFF\xE1\x7F\x7F",
+                             "\xFF\xD8"
+                             "picture"})
+        EXPECT_EQ(without_metadata(none), "");
+}
+
 TEST(FileHash, IsThatOfTheLoadedPhoto) {
     const std::string file = std::string(SW_TESTS) + "/photos/case-02/photo.jpg";
     const auto photo = load_photo(file);

@@ -121,8 +121,9 @@ protected:
         return result;
     }
     void TearDown() override {
-        std::printf("%s: %d clear errors, %d times the true data, %d times other data\n",
-                    testing::UnitTest::GetInstance()->current_test_info()->name(), counts_[0], counts_[1], counts_[2]);
+        std::printf("%s: %d damaged files, %d failed (gave other data); %d gave a clear error, %d the true data\n",
+                    testing::UnitTest::GetInstance()->current_test_info()->name(), counts_[0] + counts_[1] + counts_[2], counts_[2], counts_[0],
+                    counts_[1]);
     }
     Folder folder_{quick_place()};
     Content truth_;

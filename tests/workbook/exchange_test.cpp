@@ -3,6 +3,7 @@
 
 #include <cmath>
 #include <cstdio>
+#include <nlohmann/json.hpp>
 #include <random>
 
 #include "color/light.hpp"
@@ -65,6 +66,15 @@ Exchange samples() {
         all.parts.push_back(part);
         all.kept_notes.push_back(note);
     }
+    for (const int number : {1, 2, 3}) {
+        all.photos.push_back(sample_photo(number));
+        all.photos.back().created = "2031-05-10T07:08:09.11" + std::to_string(number) + "Z";
+        all.setups.push_back(sample_setup(number == 3 ? 4 : number));  // with a short text
+        all.setups.back().created = "2031-05-11T07:08:09.11" + std::to_string(number) + "Z";
+    }
+    all.photos[0].focal_mm = 1.0 / 3;
+    all.photos[1].thumbnail.clear();
+    all.photos[2].hash = all.readings[0].photo_hash;
     return all;
 }
 
@@ -217,10 +227,26 @@ TEST(ExchangeJson, EverythingComesBackToTheLastDigit) {
     for (const Note& note : kept.kept_notes) notes.push_back(note_words(kept, note));
     for (const Note& note : all.kept_notes) expected_notes.push_back(note_words(all, note));
     EXPECT_THAT(notes, testing::UnorderedElementsAreArray(expected_notes));
+    ASSERT_EQ(kept.photos.size(), all.photos.size());
+    ASSERT_EQ(kept.setups.size(), all.setups.size());
+    for (std::size_t i = 0; i < all.photos.size(); ++i) {
+        EXPECT_TRUE(same_content(kept.photos[i], all.photos[i])) << i;
+        EXPECT_EQ(kept.photos[i].created, all.photos[i].created);
+        EXPECT_TRUE(same_content(kept.setups[i], all.setups[i])) << i;
+        EXPECT_EQ(kept.setups[i].created, all.setups[i].created);
+    }
     const Exchange again = fit_in(read, kept, false);  // a second time nothing is new
-    EXPECT_EQ(again.targets.size() + again.readings.size() + again.cards.size() + again.lamps.size() + again.parts.size() + again.kept_notes.size(),
+    EXPECT_EQ(again.targets.size() + again.readings.size() + again.cards.size() + again.lamps.size() + again.parts.size() + again.kept_notes.size() +
+                  again.photos.size() + again.setups.size(),
               0U);
-    EXPECT_EQ(exchange_json(only(kept, {"Damson 0"}).value()).find("Damson 5\""), std::string::npos);
+    EXPECT_EQ(taken(workbook.undo()), "Imported");
+    const Exchange emptied = taken(everything_in(workbook));
+    EXPECT_EQ(emptied.targets.size() + emptied.photos.size() + emptied.setups.size(), 0U) << "undone as one";
+    const Exchange one = only(kept, {"Damson 0"}).value();
+    EXPECT_EQ(exchange_json(one).find("Damson 5\""), std::string::npos);
+    ASSERT_EQ(one.photos.size(), 1U);
+    EXPECT_EQ(one.photos[0].hash, one.readings.at(0).photo_hash);
+    EXPECT_TRUE(one.setups.empty());
 }
 
 TEST(ExchangeJson, BadFilesAreErrorsAndBadThingsAreListed) {
@@ -241,6 +267,40 @@ TEST(ExchangeJson, BadFilesAreErrorsAndBadThingsAreListed) {
     EXPECT_EQ(read.not_taken[1].place, "targets 2");
     EXPECT_THAT(read.not_taken[1].reason, HasSubstr("no \"lab\""));
     EXPECT_THAT(read.not_taken[2].reason, HasSubstr("3 numbers"));
+    // A photo's and a set-up's members, each spoiled in turn.
+    const nlohmann::json whole = nlohmann::json::parse(good);
+    const auto reason = [&](const char* list, const char* member, const nlohmann::json& value) {
+        nlohmann::json json{{"format", whole["format"]}, {"version", 1}, {list, nlohmann::json::array({whole[list][0]})}};
+        json[list][0][member] = value;
+        const Exchange spoiled = taken(exchange_of_json(json.dump(), "o.json"));
+        EXPECT_TRUE(spoiled.photos.empty() && spoiled.setups.empty());
+        return spoiled.not_taken.size() == 1 ? spoiled.not_taken[0].reason : "";
+    };
+    EXPECT_THAT(reason("photos", "thumbnail", "/9j*"), HasSubstr("base64"));
+    EXPECT_THAT(reason("photos", "width", 1e12), HasSubstr("whole number"));
+    EXPECT_THAT(reason("photos", "width", 10'000'000'000), HasSubstr("whole number"));
+    EXPECT_THAT(reason("photos", "bytes", -1), HasSubstr("whole number"));
+    EXPECT_THAT(reason("photos", "iso", -100), HasSubstr("not a figure above 0"));
+    EXPECT_THAT(reason("photos", "hash", ""), HasSubstr("no hash"));
+    EXPECT_THAT(reason("setups", "name", " "), testing::Ne(""));
+    EXPECT_THAT(reason("setups", "setup", 7), HasSubstr("not text"));
+}
+
+TEST(ExchangeFit, APhotoIsKnownByItsContentAndASetupByItsName) {
+    Exchange there, incoming;
+    there.photos = {sample_photo(1)};
+    there.setups = {sample_setup(1)};
+    incoming.photos = {sample_photo(1), sample_photo(2), sample_photo(2)};
+    incoming.photos[0].path = "elsewhere.jpg";
+    incoming.setups = {sample_setup(2), sample_setup(2)};
+    incoming.setups[0].name = there.setups[0].name;
+    const Exchange fresh = fit_in(incoming, there, true);
+    ASSERT_EQ(fresh.photos.size(), 1U);
+    EXPECT_EQ(fresh.photos[0].hash, sample_photo(2).hash);
+    ASSERT_EQ(fresh.not_taken.size(), 1U);
+    EXPECT_EQ(fresh.not_taken[0].name, "2 photos");
+    ASSERT_EQ(fresh.setups.size(), 2U);
+    EXPECT_EQ(fresh.setups[0].name, there.setups[0].name + " (2)");
 }
 
 TEST(ExchangeCxf, ColorsComeBackToTheLastDigit) {
@@ -395,7 +455,30 @@ TEST(ExchangeShare, NothingPrivateGoesOut) {
     all.lamps[1].spectrum = "# serial no. 4711\n" + all.lamps[1].spectrum;
     auto& spectrum = std::get<SpectrumText>(all.cards[2].value);
     spectrum.csv = "# serial no. 4711, ada lovelace\n" + spectrum.csv;
+    all.photos[0].path = "/media/ada lovelace/bench.jpg";
+    // A JPEG with what a camera or an editor puts there: application segments 1 and 13, a comment (ITU-T T.81, B.1.1.3).
+    const std::string table("\xFF\xDB\x00\x04\x01\x02", 6), scan("\xFF\xDA\x00\x02picture\xFF\xD9", 13);
+    all.photos[0].thumbnail = "\xFF\xD8" +
+                              std::string(
+                                  "\xFF\xE1\x00\x06"
+                                  "4711",
+                                  8) +
+                              table +
+                              std::string(
+                                  "\xFF\xED\x00\x06"
+                                  "4711",
+                                  8) +
+                              std::string(
+                                  "\xFF\xFE\x00\x0A"
+                                  "lovelace",
+                                  12) +
+                              scan;
+    all.photos[2].thumbnail = "lovelace: no JPEG";
     const Exchange shared = fit_to_share(all);
+    EXPECT_EQ(shared.photos[0].path, "bench.jpg");
+    EXPECT_EQ(shared.photos[0].thumbnail, "\xFF\xD8" + table + scan);
+    EXPECT_EQ(shared.photos[2].thumbnail, "");
+    EXPECT_TRUE(shared.setups.empty());
     EXPECT_EQ(shared.targets[0].source, "bench.jpg 100,20,50,50; f2.png 1,2,3,4");
     EXPECT_EQ(shared.targets[0].light, "0.7*lamp.csv+0.3*D65");
     EXPECT_EQ(shared.readings[0].photo_file, "bench.jpg");

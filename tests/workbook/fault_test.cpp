@@ -386,7 +386,7 @@ TEST(FailingDisk, EveryStepOnceAndForGood) {
             }
         }
     }
-    std::printf("%d rounds: %d saves reported, %d refused\n", rounds, reported, refused);
+    std::printf("%d rounds, %s: %d saves reported, %d refused\n", rounds, failed_words(), reported, refused);
     EXPECT_GT(refused, test::kSlow ? 50 : 200);
 }
 
@@ -448,7 +448,7 @@ TEST(FailingDisk, WhileAnOldFileIsBroughtUp) {
             if (HasFailure()) return;
         }
     }
-    std::printf("%d rounds on the way up\n", rounds);
+    std::printf("%d rounds on the way up, %s\n", rounds, failed_words());
     EXPECT_GT(rounds, 40);
 }
 
@@ -487,7 +487,7 @@ TEST(PowerCut, AtEveryStep) {
         }
         if (HasFailure()) return;
     }
-    std::printf("power cut at %d moments, 6 outcomes each: %d saves reported\n", n, reported);
+    std::printf("power cut at %d moments, 6 outcomes each, %s: %d saves reported\n", n, failed_words(), reported);
     EXPECT_GT(reported, 50);
 }
 

@@ -194,6 +194,7 @@ int many_kills(const Folder& folder) {
         expect_sound(file);
         if (testing::Test::HasFailure()) {
             ADD_FAILURE() << "round " << round << ", killed after " << delay.count() << " us";
+            std::printf("%d kills, the last of them failed\n", round + 1);
             return saves;
         }
         if (!fresh) {
@@ -215,7 +216,8 @@ int many_kills(const Folder& folder) {
             for (const Lamp& lamp : lamps) grown[std::stoi(lamp.name.substr(11))].lamp = true;
         }
     }
-    std::printf("%d kills: %d saves were reported, %d hit the making of the file, %d left a journal to undo\n", kKills, saves, unborn, journals);
+    std::printf("%d kills, %s: %d saves were reported and none was lost, %d hit the making of the file, %d left a journal to undo\n", kKills,
+                failed_words(), saves, unborn, journals);
     return saves;
 }
 

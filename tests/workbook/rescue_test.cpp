@@ -149,7 +149,7 @@ TEST_F(Rescue, FlippedBytes) {
         damaged[at] = static_cast<char>(damaged[at] ^ static_cast<char>(1 + random() % 255));
         least = std::min(least, rescued(damaged, "byte " + std::to_string(at)));
     }
-    std::printf("%d flips: at least %zu of %zu rows came out\n", flips, least, truth_.size());
+    std::printf("%d flips, %s: at least %zu of %zu rows came out\n", flips, failed_words(), least, truth_.size());
     EXPECT_GT(least, truth_.size() / 2);
 }
 
@@ -161,7 +161,7 @@ TEST_F(Rescue, Truncations) {
         const std::size_t rows = rescued(bytes_.substr(0, length), "cut to " + std::to_string(length));
         if (round == cuts / 2) half = rows;
     }
-    std::printf("%d cuts: half of the file gives %zu of %zu rows\n", cuts, half, truth_.size());
+    std::printf("%d cuts, %s: half of the file gives %zu of %zu rows\n", cuts, failed_words(), half, truth_.size());
     EXPECT_GT(half, truth_.size() / 5);
 }
 

@@ -215,6 +215,9 @@ inline bool same_content(const Note& one, const Note& two) {
     return one.target == two.target && one.part == two.part && one.reading == two.reading && one.text == two.text;
 }
 
+/// For the line that a long test prints at its end.
+inline const char* failed_words() { return testing::Test::HasFailure() ? "some FAILED" : "0 failed"; }
+
 /// Opens, or fails the test.
 inline Workbook opened(const std::filesystem::path& file, bool create = true) {
     Result<Workbook> workbook = Workbook::open(file, create);
