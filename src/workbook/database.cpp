@@ -57,8 +57,9 @@ Result<Database> Database::open(const std::filesystem::path& file, const std::st
     database.file_ = file;
     database.shown_ = shown;
     sqlite3* handle = nullptr;
-    const int flags =
-        (writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | (writable && create ? SQLITE_OPEN_CREATE : 0) | SQLITE_OPEN_EXRESCODE;
+    // Without locks of its own: a workbook is for one thread at a time, and taking them is a tenth of the time of reading one.
+    const int flags = (writable ? SQLITE_OPEN_READWRITE : SQLITE_OPEN_READONLY) | (writable && create ? SQLITE_OPEN_CREATE : 0) |
+                      SQLITE_OPEN_EXRESCODE | SQLITE_OPEN_NOMUTEX;
     const int code = sqlite3_open_v2(file.c_str(), &handle, flags, nullptr);
     database.handle_.reset(handle);
     if (code != SQLITE_OK) return database.error(code, create ? Doing::writing : Doing::reading);

@@ -1,6 +1,7 @@
 // The rows of an open workbook: read with their checksums, changed in transactions that can be undone. Private to this folder.
 #pragma once
 
+#include <algorithm>
 #include <functional>
 #include <map>
 #include <utility>
@@ -66,6 +67,11 @@ struct Workbook::Store {
                                                const store::Values& arguments = {}) const {
         if (!has(table)) return std::vector<T>();
         std::vector<T> items;
+        if (arguments.empty()) {  // all of them: the room is made once
+            constexpr std::int64_t kMost = 200'000;
+            const Result<std::int64_t> count = database.number(("SELECT count(*) FROM " + table.name).c_str());
+            if (count) items.reserve(static_cast<std::size_t>(std::clamp(*count, std::int64_t{0}, kMost)));
+        }
         const Result<Done> all = each_row(table, tail, arguments, [&](store::Row row) -> Result<Done> {
             std::optional<T> item = convert(row.id, std::move(row.values));
             if (!item || store::flaw(*item)) return damaged_row(table, row.id);
