@@ -2,7 +2,7 @@
 
 namespace sw::window {
 
-void Background::derive_from(const Work& work, const Results& have) {
+void Background::derive_from(const Work& work, const Results& have, const OwnLights& own) {
     const auto failed = [work, have](const std::string& what) -> Update {
         const Error error{.fault = Fault::internal,
                           .file = work.photo,
@@ -14,7 +14,8 @@ void Background::derive_from(const Work& work, const Results& have) {
         return PhotoUpdate{photo_key(work), error, nullptr};
     };
     start(
-        "Starting", [work, have](std::stop_token stop, const Report& report, const Post& post) { derive(work, have, stop, report, post); }, failed);
+        "Starting", [work, have, own](std::stop_token stop, const Report& report, const Post& post) { derive(work, have, stop, report, post, own); },
+        failed);
 }
 
 }  // namespace sw::window

@@ -10,7 +10,7 @@ class Background : public Worker<Update> {
 public:
     using Worker::Worker;
     /// Starts deriving from a snapshot. Only when not busy.
-    void derive_from(const Work& work, const Results& have);
+    void derive_from(const Work& work, const Results& have, const OwnLights& own);
 };
 
 }  // namespace sw::window

@@ -132,6 +132,16 @@ std::vector<BookLine> book_lines(const Shelf& shelf, const BookView& view, const
             return hits != nullptr ? colors_found(shelf.targets, hits->targets) : colors_in_order(shelf.targets, view.order, true);
         case List::readings:
             return hits != nullptr ? colors_found(shelf.readings, hits->readings) : colors_in_order(shelf.readings, view.order, false);
+        case List::photos: {
+            std::vector<BookLine> lines;
+            if (hits != nullptr) return lines;  // photos have neither words nor colors of their own
+            for (std::size_t i = 0; i < shelf.photos.size(); ++i) lines.push_back({i, 0, {}});
+            if (view.order == Order::name)
+                std::stable_sort(lines.begin(), lines.end(), [&](const BookLine& a, const BookLine& b) {
+                    return file_name(shelf.photos[a.place].path) < file_name(shelf.photos[b.place].path);
+                });
+            return lines;
+        }
         case List::parts:
             break;
     }
@@ -150,6 +160,8 @@ std::int64_t id_of(const Shelf& shelf, List list, const BookLine& line) {
             return shelf.targets[line.place].id;
         case List::parts:
             return shelf.parts[line.place].id;
+        case List::photos:
+            return shelf.photos[line.place].id;
         case List::readings:
             break;
     }

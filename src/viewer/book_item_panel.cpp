@@ -3,6 +3,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 
 #include "sheet/build_plan.hpp"
 #include "sheet/figures.hpp"
@@ -250,6 +251,40 @@ void of_part(const Scene& scene, View& view, Outbox& out, const Part& part) {
     if (button(look, "Remove  Delete")) out.commit(RemovePart{path});
 }
 
+void of_photo(const Scene& scene, Outbox& out, const KeptPhoto& photo) {
+    const Look& look = scene.look;
+    heading(scene, file_name(photo.path));
+    quiet(photo.path);
+    quiet(std::to_string(photo.width) + " × " + std::to_string(photo.height) + " pixels, content " + photo.hash.substr(0, 12));
+    std::string shot = photo.camera;
+    const auto more = [&](const std::string& words) { shot += (shot.empty() ? "" : ", ") + words; };
+    if (!photo.lens.empty()) more(photo.lens);
+    if (photo.exposure_s) more(brief(*photo.exposure_s) + " s");
+    if (photo.f_number) more("f/" + brief(*photo.f_number));
+    if (photo.iso) more("ISO " + brief(*photo.iso));
+    if (!photo.taken.empty()) more("taken " + photo.taken);
+    quiet(shot.empty() ? "The file does not say how it was taken." : shot);
+    std::error_code ignored;
+    if (std::filesystem::exists(photo.path, ignored)) {
+        if (button(look, "Open it")) {
+            out.commit(OpenPhoto{photo.path});
+            out.view.emplace_back(Toggle{"workbook", false});
+        }
+    } else {
+        text("! It is no longer there. What was read from it stays; open it from where it is now, and it is known by its content.");
+    }
+    for (const KeptReading& reading : scene.shelf.readings) {
+        if (reading.photo_hash != photo.hash) continue;
+        ImGui::PushID(static_cast<int>(reading.id));
+        if (named_button(look, reading.name)) {
+            out.view.emplace_back(ShowList{List::readings});
+            out.view.emplace_back(PickRow{std::to_string(reading.id)});
+        }
+        ImGui::PopID();
+    }
+    if (button(look, "Forget it  Delete")) out.commit(RemovePhoto{photo.hash});
+}
+
 }  // namespace
 
 void draw_book_item(const Scene& scene, View& view, Outbox& out, const Rect& rect) {
@@ -260,10 +295,12 @@ void draw_book_item(const Scene& scene, View& view, Outbox& out, const Rect& rec
     const Target* target = book.list == List::targets ? find_target(scene.shelf, book.target) : nullptr;
     const KeptReading* reading = book.list == List::readings ? find_reading(scene.shelf, book.reading) : nullptr;
     const Part* part = book.list == List::parts ? find_part(scene.shelf, book.part) : nullptr;
+    const KeptPhoto* photo = book.list == List::photos ? find_photo(scene.shelf, book.photo) : nullptr;
+    if (photo != nullptr) of_photo(scene, out, *photo);
     if (target != nullptr) of_target(scene, view, out, *target);
     if (reading != nullptr) of_reading(scene, view, out, *reading);
     if (part != nullptr) of_part(scene, view, out, *part);
-    if (target == nullptr && reading == nullptr && part == nullptr) {
+    if (target == nullptr && reading == nullptr && part == nullptr && photo == nullptr) {
         heading(scene, "Nothing is picked");
         quiet("Click a line of the list, or go there with the arrow keys.");
     }

@@ -98,6 +98,19 @@ void part_row(const Scene& scene, const BookLine& line, RowPen& pen) {
     if (target != nullptr) pen.words(x + look.px(48), taken + look.px(20), 1, target->name);
 }
 
+void photo_row(const Scene& scene, const BookLine& line, RowPen& pen) {
+    const Look& look = scene.look;
+    const KeptPhoto& photo = scene.shelf.photos[line.place];
+    const auto read = std::count_if(scene.shelf.readings.begin(), scene.shelf.readings.end(),
+                                    [&](const KeptReading& reading) { return reading.photo_hash == photo.hash; });
+    const std::string right = std::to_string(read) + (read == 1 ? " reading" : " readings");
+    const float taken = pen.words_right(look.px(10), right);
+    pen.words(look.px(10), taken + look.px(20), 0, file_name(photo.path));
+    pen.words(look.px(10), taken + look.px(20), 1,
+              std::to_string(photo.width) + " × " + std::to_string(photo.height) + (photo.camera.empty() ? "" : "   " + photo.camera) + "   " +
+                  (photo.taken.empty() ? "kept " + photo.created.substr(0, 10) : "taken " + photo.taken));
+}
+
 void rows(const Scene& scene, View& view) {
     const Look& look = scene.look;
     BookView& book = view.book;
@@ -127,6 +140,7 @@ void rows(const Scene& scene, View& view) {
             if (book.list == List::targets) target_row(scene, line, pen);
             if (book.list == List::parts) part_row(scene, line, pen);
             if (book.list == List::readings) reading_row(scene, line, pen);
+            if (book.list == List::photos) photo_row(scene, line, pen);
             ImGui::PopID();
         }
     }
@@ -139,6 +153,8 @@ std::string empty_words(const BookView& book) {
             return "No target yet. Mark a chip in the picture and press K, or type one below: a name and L*, a*, b* as published.";
         case List::parts:
             return "No part yet. Type the model's name below; then pick it, and add its parts in it. Each part can wear a target.";
+        case List::photos:
+            return "No photo on record yet. One comes here when something that was read from it is kept.";
         case List::readings:
             break;
     }
@@ -149,7 +165,7 @@ void tabs(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     for (const auto& [list, name, count] :
          {std::tuple{List::targets, "Targets", scene.shelf.targets.size()}, std::tuple{List::parts, "Parts", scene.shelf.parts.size()},
-          std::tuple{List::readings, "Readings", scene.shelf.readings.size()}}) {
+          std::tuple{List::readings, "Readings", scene.shelf.readings.size()}, std::tuple{List::photos, "Photos", scene.shelf.photos.size()}}) {
         const std::string label = name + (" " + std::to_string(count));
         if (list != List::targets) same_line_if_fits(button_width(label));
         if (button(look, label + "##" + name, view.book.list == list)) out.view.emplace_back(ShowList{list});
@@ -184,7 +200,7 @@ void adding(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     std::string& fresh = view.edits.fresh;
     const BookView& book = view.book;
-    if (book.list == List::readings) return;
+    if (book.list == List::readings || book.list == List::photos) return;
     const Part* parent = book.list == List::parts ? find_part(scene.shelf, book.part) : nullptr;
     const std::string label = book.list == List::targets ? "Add target" : parent != nullptr ? "Add in it" : "Add part";
     const std::string outside = "Add project";

@@ -50,6 +50,11 @@ std::optional<Result<Command>> parse_book_command(const std::vector<std::string>
         if (n == 3 && words[2] == "in") return Command(AddPart{words[1], words[3]});
         return usage("add-part NAME in PART, names with blanks in quotation marks");
     }
+    if (verb == "add-lamp" || verb == "remove-lamp" || verb == "remove-photo") {
+        if (n != 1) return usage(verb + (verb == "remove-photo" ? " HASH" : " NAME, in quotation marks"));
+        if (verb == "add-lamp") return Command(AddLamp{words[1]});
+        return verb == "remove-lamp" ? Command(RemoveLamp{words[1]}) : Command(RemovePhoto{words[1]});
+    }
     if (verb == "remove-part") return n == 1 ? Result<Command>(Command(RemovePart{words[1]})) : usage("remove-part PART");
     if (verb == "part-status") {
         const auto status = n == 2 ? part_status(words[2]) : std::nullopt;
@@ -101,6 +106,9 @@ const std::vector<std::string>& command_forms() {
                                                 "part-status PART missing|target|mixing|within|painted|coated",
                                                 "part-wears PART [TARGET]",
                                                 "remove-part PART",
+                                                "add-lamp NAME",
+                                                "remove-lamp NAME",
+                                                "remove-photo HASH",
                                                 "note target|part|reading NAME TEXT",
                                                 "remove-note ID"};
     return forms;
@@ -151,6 +159,9 @@ std::string to_text(const Command& command) {
                  [](const SetPartStatus& c) { return "part-status " + quoted(c.part) + " " + to_word(c.status); },
                  [](const SetPartTarget& c) { return "part-wears " + quoted(c.part) + (c.target.empty() ? "" : " " + quoted(c.target)); },
                  [](const RemovePart& c) { return "remove-part " + quoted(c.part); },
+                 [](const AddLamp& c) { return "add-lamp " + quoted(c.name); },
+                 [](const RemoveLamp& c) { return "remove-lamp " + quoted(c.name); },
+                 [](const RemovePhoto& c) { return "remove-photo " + quoted(c.hash); },
                  [](const AddNote& c) { return "note " + note_word(c.on) + " " + quoted(c.name) + " " + quoted(c.text); },
                  [](const RemoveNote& c) { return "remove-note " + std::to_string(c.id); }},
         command);

@@ -95,6 +95,15 @@ struct SetPartTarget {
 struct RemovePart {
     std::string part;
 };
+struct AddLamp {
+    std::string name;  // for the light of the picture, as it is now
+};
+struct RemoveLamp {
+    std::string name;
+};
+struct RemovePhoto {
+    std::string hash;  // the record of it goes, the file and what was read from it stay
+};
 /// What a note is about.
 enum class NoteOn { target, part, reading };
 struct AddNote {
@@ -105,9 +114,10 @@ struct RemoveNote {
     std::int64_t id = 0;
 };
 
-using Command = std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
-                             RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, AddTarget, RenameTarget,
-                             RemoveTarget, RemoveReading, AddPart, RenamePart, SetPartStatus, SetPartTarget, RemovePart, AddNote, RemoveNote>;
+using Command =
+    std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
+                 RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, AddTarget, RenameTarget, RemoveTarget,
+                 RemoveReading, AddPart, RenamePart, SetPartStatus, SetPartTarget, RemovePart, AddLamp, RemoveLamp, RemovePhoto, AddNote, RemoveNote>;
 
 /// One line; parse_command(to_text(c)) gives c back.
 [[nodiscard]] std::string to_text(const Command&);
@@ -135,6 +145,7 @@ struct Context {
     const Results& results;
     const Shelf& shelf;
     FileReader read_file;  // for lights that are files; may be empty
+    OwnLights own{};       // the workbook's lamps
 };
 
 /// What the command would do; changes nothing. A step that changes nothing is possible (same value again): see changes_something.

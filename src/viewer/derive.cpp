@@ -33,7 +33,7 @@ std::string map_key(const Work& work, const Target* target) {
     return match_key(work) + (work.chip ? "" : "\ntarget " + std::to_string(target->id) + " " + target->name);
 }
 
-SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target) {
+SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target, const OwnLights& own) {
     SurfaceMap made{map_key(work, target ? &*target : nullptr), {}, {}, {}};
     const auto map_against = [&](const MapAnchor& anchor, const Light& under, Observer observer, const std::string& name) {
         MapOptions options;
@@ -48,7 +48,7 @@ SurfaceMap surface_map(const Work& work, const Results& results, const std::opti
     };
     if (work.chip) {
         if (!results.comparison) return made;
-        const Result<Light> under = light(work.lit_by.empty() ? "D50" : work.lit_by, read_text_file);
+        const Result<Light> under = light(work.lit_by.empty() ? "D50" : work.lit_by, read_text_file, own);
         if (!under) {
             made.error = under.error();
         } else {
@@ -56,7 +56,7 @@ SurfaceMap surface_map(const Work& work, const Results& results, const std::opti
         }
         return made;
     }
-    const Result<Light> under = light(target->light, read_text_file);
+    const Result<Light> under = light(target->light, read_text_file, own);
     if (!under) {
         made.error = under.error();
         return made;
@@ -78,7 +78,8 @@ bool up_to_date(const Work& work, const Results& have) {
     return have.match_key == match_key(work) && have.corrected_key == calibration_key(work);
 }
 
-void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post) {
+void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post,
+            const OwnLights& own) {
     if (work.photo.empty()) return;
     const std::string name = file_name(work.photo);
     std::shared_ptr<const Photo> photo = have.photo_key == photo_key(work) ? have.photo : nullptr;
@@ -97,7 +98,7 @@ void derive(const Work& work, const Results& have, std::stop_token stop, const R
 
     std::optional<Light> lit_by;
     if (!work.lit_by.empty()) {
-        Result<Light> known = light(work.lit_by, read_text_file);
+        Result<Light> known = light(work.lit_by, read_text_file, own);
         if (!known) return post(CalibrationUpdate{wanted, known.error()});
         lit_by = std::move(*known);
     }
@@ -136,7 +137,7 @@ void derive(const Work& work, const Results& have, std::stop_token stop, const R
             options.tolerance = work.tolerance;
             options.textured = work.textured;
             for (const std::string& text : work.lights) {
-                if (Result<Light> known = light(text, read_text_file)) {
+                if (Result<Light> known = light(text, read_text_file, own)) {
                     options.under.push_back(std::move(*known));
                 } else if (!update.error) {
                     update.error = known.error();

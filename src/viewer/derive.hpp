@@ -37,8 +37,10 @@ struct CorrectedUpdate {
 };
 using Update = std::variant<PhotoUpdate, CalibrationUpdate, MatchUpdate, CorrectedUpdate>;
 
-/// Makes what `have` lacks or holds for another key, and hands each stage's result to `post`. Stops at the first stage that fails or when asked.
-void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post);
+/// Makes what `have` lacks or holds for another key, and hands each stage's result to `post`. Stops at the first stage that fails or when asked. own:
+/// the workbook's lamps.
+void derive(const Work& work, const Results& have, std::stop_token stop, const Report& report, const std::function<void(Update)>& post,
+            const OwnLights& own = {});
 
 /// The swatch's region place by place, against the chip or else a target of the workbook. Not part of the stages: made when it is asked for.
 struct SurfaceMap {
@@ -50,7 +52,7 @@ struct SurfaceMap {
 /// Empty where there is nothing to map: no swatch, or neither chip nor target.
 [[nodiscard]] std::string map_key(const Work&, const Target* target);
 /// results: with photo and calibration, and for a chip the comparison, all of this work.
-[[nodiscard]] SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target);
+[[nodiscard]] SurfaceMap surface_map(const Work& work, const Results& results, const std::optional<Target>& target, const OwnLights& own = {});
 
 /// True when `have` holds everything for this work (errors included).
 [[nodiscard]] bool up_to_date(const Work& work, const Results& have);

@@ -52,13 +52,13 @@ bool Desk::look_outside() {
 
 Work Desk::wanted() const {
     if (!opening_) return work_;
-    const Result<Step> step = plan(work_, *opening_, {results_, shelf_, read_text_file});
+    const Result<Step> step = plan(work_, *opening_, {results_, shelf_, read_text_file, own_lights(shelf_.lamps)});
     return step ? step->after : work_;
 }
 
 bool Desk::commit(const Command& command) {
     if (const auto* open = std::get_if<OpenPhoto>(&command)) {
-        const Result<Step> step = plan(work_, command, {results_, shelf_, read_text_file});
+        const Result<Step> step = plan(work_, command, {results_, shelf_, read_text_file, own_lights(shelf_.lamps)});
         if (!step) {
             complain(step.error());
             return false;
@@ -69,7 +69,7 @@ bool Desk::commit(const Command& command) {
         pump();
         return true;
     }
-    Result<Step> step = plan(work_, command, {results_, shelf_, read_text_file});
+    Result<Step> step = plan(work_, command, {results_, shelf_, read_text_file, own_lights(shelf_.lamps)});
     if (!step) {
         complain(step.error());
         return false;
@@ -189,6 +189,8 @@ bool Desk::pick(const std::string& name) {
         for (const Target& target : shelf_.targets) found = target.name == name ? target.id : found;
     } else if (book.list == List::readings) {
         for (const KeptReading& reading : shelf_.readings) found = std::to_string(reading.id) == name || reading.name == name ? reading.id : found;
+    } else if (book.list == List::photos) {
+        for (const KeptPhoto& photo : shelf_.photos) found = photo.hash == name || file_name(photo.path) == name ? photo.id : found;
     } else {
         for (const Part& part : shelf_.parts) found = part_path(shelf_.parts, part) == name || (!found && part.name == name) ? part.id : found;
     }
@@ -330,8 +332,8 @@ bool Desk::pump_map() {
     if (work_.chip && !(results_.comparison && match_current())) return changed;
     mapper_.start(
         "Looking over the swatch",
-        [work = work_, results = results_, target = target != nullptr ? std::optional(*target) : std::nullopt](
-            const std::stop_token&, const Report&, const Worker<SurfaceMap>::Post& post) { post(surface_map(work, results, target)); },
+        [work = work_, results = results_, own = own_lights(shelf_.lamps), target = target != nullptr ? std::optional(*target) : std::nullopt](
+            const std::stop_token&, const Report&, const Worker<SurfaceMap>::Post& post) { post(surface_map(work, results, target, own)); },
         [key](const std::string& what) {
             return SurfaceMap{
                 key, {}, {}, Error{Fault::internal, "", "", "something went wrong inside the program: " + what, "your work is kept; try again"}};
@@ -356,7 +358,7 @@ bool Desk::pump() {
                     if (photo->photo.error().fault != Fault::cancelled) complain(photo->photo.error());
                     continue;
                 }
-                Result<Step> step = plan(work_, open, {results_, shelf_, read_text_file});
+                Result<Step> step = plan(work_, open, {results_, shelf_, read_text_file, own_lights(shelf_.lamps)});
                 if (!step) continue;
                 if (const Result<Done> done = history_.apply(work_, nullptr, std::move(*step)); !done) complain(done.error());
                 put(results_, std::move(update));
@@ -387,7 +389,7 @@ bool Desk::pump() {
         if (started_ != match_key(want)) background_.cancel();
     } else if (!background_.busy() && !fresh && halted_ != match_key(want)) {
         started_ = match_key(want);
-        background_.derive_from(want, opening_ ? Results{} : results_);
+        background_.derive_from(want, opening_ ? Results{} : results_, own_lights(shelf_.lamps));
         changed = true;
     }
     return changed;

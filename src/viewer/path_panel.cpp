@@ -106,8 +106,23 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
     if (lit.left) out.commit(SetLitBy{view.edits.lit_by == "unknown" ? "" : view.edits.lit_by});
     ImGui::SameLine();
     std::vector<std::string> choices{"unknown"};
+    for (const Lamp& lamp : scene.shelf.lamps) choices.push_back(lamp.name);
     choices.insert(choices.end(), light_choices().begin(), light_choices().end());
     if (const auto choice = choice_button(look, "lights", choices, kLightNote)) out.commit(SetLitBy{*choice == "unknown" ? "" : *choice});
+    if (!work.lit_by.empty() && !scene.workbook.empty()) {
+        const auto own = std::find_if(scene.shelf.lamps.begin(), scene.shelf.lamps.end(), [&](const Lamp& lamp) { return lamp.name == work.lit_by; });
+        if (own == scene.shelf.lamps.end()) {
+            const Edited named = text_field("lamp", view.edits.lamp, "a name for this lamp",
+                                            ImGui::GetContentRegionAvail().x - button_width("Name it") - ImGui::GetStyle().ItemSpacing.x, view);
+            ImGui::SameLine();
+            if ((button(look, "Name it") || named.entered) && !view.edits.lamp.empty()) {
+                out.commit(AddLamp{view.edits.lamp});
+                view.edits.lamp.clear();
+            }
+        } else {
+            quiet("Your lamp: " + (own->light.empty() ? "a measured spectrum" : own->light));
+        }
+    }
     tool("Known  D", Mark::known);
     ImGui::SameLine();
     text_field("known", view.edits.known, "name L,a,b", 0, view);

@@ -33,7 +33,7 @@ std::optional<Error> name_error(const std::string& name) {
 }
 
 /// What the row keeps of the calibration: in words, and all that is needed to take the reading again.
-std::string provenance_text(const Work& work, const Results& results, const FileReader& read_file, bool against_chip) {
+std::string provenance_text(const Work& work, const Results& results, const Context& context, bool against_chip) {
     nlohmann::json json = nlohmann::json::object();
     if (results.calibration) json = nlohmann::json::parse(calibration_text(*results.calibration));
     json["work"] = to_script(work);
@@ -46,7 +46,7 @@ std::string provenance_text(const Work& work, const Results& results, const File
     if (!under) return text;
     request.under = *under;
     if (!work.lit_by.empty()) {
-        Result<Light> lit_by = light(work.lit_by, read_file);
+        Result<Light> lit_by = light(work.lit_by, context.read_file, context.own);
         if (!lit_by) return text;  // a file that is gone: without its spectrum nothing can be taken again
         request.lit_by = std::move(*lit_by);
     }
@@ -82,7 +82,7 @@ KeptReading kept_reading(const Work& work, const Context& context, const std::st
     row.photo_file = work.photo;
     row.photo_hash = context.results.photo ? context.results.photo->content_hash : "";
     row.region = to_text(region);
-    row.calibration_json = provenance_text(work, context.results, context.read_file, against_chip);
+    row.calibration_json = provenance_text(work, context.results, context, against_chip);
     row.lab = reading.lab;
     row.lab_covariance = reading.lab_covariance;
     row.light = reading.light;
@@ -152,7 +152,7 @@ struct Planner {
     }
     Result<Step> operator()(const SetLitBy& c) {
         if (!c.light.empty()) {
-            const Result<Light> known = light(c.light, context.read_file);
+            const Result<Light> known = light(c.light, context.read_file, context.own);
             if (!known) return known.error();
             step.after.lit_by = known->name;
         } else {
@@ -260,7 +260,7 @@ struct Planner {
         return step;
     }
     Result<Step> operator()(const AddLight& c) {
-        const Result<Light> known = light(c.light, context.read_file);
+        const Result<Light> known = light(c.light, context.read_file, context.own);
         if (!known) return known.error();
         auto& lights = step.after.lights;
         if (lights.size() >= 12 && std::find(lights.begin(), lights.end(), known->name) == lights.end())
@@ -272,7 +272,7 @@ struct Planner {
     Result<Step> operator()(const RemoveLight& c) {
         std::string name = c.light;
         if (std::find(now.lights.begin(), now.lights.end(), name) == now.lights.end()) {
-            if (const Result<Light> known = light(c.light, context.read_file)) name = known->name;
+            if (const Result<Light> known = light(c.light, context.read_file, context.own)) name = known->name;
         }
         if (std::erase(step.after.lights, name) == 0) return bad_line("the list of lights does not hold " + c.light, "see the list in step 4, Match");
         if (step.after.lights.empty()) return bad_line("one light must stay", "add another one first");
@@ -413,6 +413,44 @@ struct Planner {
         step.edit = [id = part->id](Workbook& workbook) { return workbook.remove_part(id); };
         step.sentence = "Removed part " + c.part;
         return step;
+    }
+    Result<Step> operator()(const AddLamp& c) {
+        if (const auto error = name_error(c.name)) return *error;
+        if (now.lit_by.empty()) return bad_line("the picture's light is unknown", "type it under Lit by first, then give it a name");
+        Lamp lamp;
+        lamp.name = c.name;
+        const Result<Light> under = light(now.lit_by, context.read_file, context.own);
+        if (!under) return under.error();
+        lamp.light = under->name;
+        if (!light(lamp.light))
+            return bad_line("a light that is a file, or a lamp already, cannot be given a name here", "use: swatchwright lamp add", now.lit_by);
+        lamp.source = "named in the window";
+        step.after.lit_by = c.name;
+        step.edit = [lamp](Workbook& workbook) -> Result<Done> {
+            const Result<Lamp> kept = workbook.add(lamp);
+            return kept ? Result<Done>(Done{}) : kept.error();
+        };
+        step.sentence = "Named the lamp " + c.name + ": " + lamp.light;
+        return step;
+    }
+    Result<Step> operator()(const RemoveLamp& c) {
+        for (const Lamp& lamp : context.shelf.lamps) {
+            if (lamp.name != c.name) continue;
+            if (now.lit_by == c.name) step.after.lit_by = lamp.light;
+            step.edit = [id = lamp.id](Workbook& workbook) { return workbook.remove_lamp(id); };
+            step.sentence = "Removed lamp " + c.name;
+            return step;
+        }
+        return unknown("lamp " + c.name, "there is no lamp of this name");
+    }
+    Result<Step> operator()(const RemovePhoto& c) {
+        for (const KeptPhoto& photo : context.shelf.photos) {
+            if (photo.hash != c.hash) continue;
+            step.edit = [id = photo.id](Workbook& workbook) { return workbook.remove_photo(id); };
+            step.sentence = "Forgot the photo " + file_name(photo.path);
+            return step;
+        }
+        return unknown("photo " + c.hash, "no such photo is on record");
     }
     Result<Step> operator()(const AddNote& c) {
         if (c.text.empty()) return bad_line("the note is empty", "type some words first");

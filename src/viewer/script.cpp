@@ -163,7 +163,7 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
     }
     if (verb == "list" || verb == "order") {
         if (n != 1) return form();
-        for (const List list : {List::targets, List::parts, List::readings}) {
+        for (const List list : {List::targets, List::parts, List::readings, List::photos}) {
             if (verb == "list" && to_word(list) == words[1]) return with(ShowList{list});
         }
         for (const Order order : {Order::name, Order::lightness, Order::newest}) {
@@ -209,7 +209,9 @@ std::string to_word(Mark mark) {
     return {};
 }
 
-std::string to_word(List list) { return list == List::targets ? "targets" : list == List::parts ? "parts" : "readings"; }
+std::string to_word(List list) {
+    return list == List::targets ? "targets" : list == List::parts ? "parts" : list == List::readings ? "readings" : "photos";
+}
 
 std::string to_word(Order order) { return order == Order::name ? "name" : order == Order::lightness ? "lightness" : "newest"; }
 
@@ -244,7 +246,7 @@ const std::vector<std::string>& view_command_forms() {
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
                                                 "save-script FILE",
-                                                "list targets|parts|readings",
+                                                "list targets|parts|readings|photos",
                                                 "order name|lightness|newest",
                                                 "find [TEXT]",
                                                 "pick NAME",

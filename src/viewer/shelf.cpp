@@ -53,6 +53,14 @@ Result<Done> follow_row(Shelf& shelf, const Workbook& workbook, const std::strin
         auto row = workbook.note(id);
         if (!row) return row.error();
         place(shelf.notes, id, *std::move(row), [](const Note& a, const Note& b) { return a.id < b.id; });
+    } else if (table == "photo") {  // few: all anew
+        auto rows = workbook.photos();
+        if (!rows) return rows.error();
+        shelf.photos = *std::move(rows);
+    } else if (table == "lamp") {
+        auto rows = workbook.lamps();
+        if (!rows) return rows.error();
+        shelf.lamps = *std::move(rows);
     }
     return Done{};
 }
@@ -64,11 +72,15 @@ Result<Shelf> load_shelf(const Workbook& workbook) {
     auto readings = workbook.readings();
     auto parts = workbook.parts();
     auto notes = workbook.notes();
+    auto photos = workbook.photos();
+    auto lamps = workbook.lamps();
     if (!targets) return targets.error();
     if (!readings) return readings.error();
     if (!parts) return parts.error();
     if (!notes) return notes.error();
-    return Shelf{*std::move(targets), *std::move(readings), *std::move(parts), *std::move(notes), false, 0};
+    if (!photos) return photos.error();
+    if (!lamps) return lamps.error();
+    return Shelf{*std::move(targets), *std::move(readings), *std::move(parts), *std::move(notes), *std::move(photos), *std::move(lamps), false, 0};
 }
 
 Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) {
@@ -88,6 +100,7 @@ Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) 
 
 const Target* find_target(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.targets, id); }
 const KeptReading* find_reading(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.readings, id); }
+const KeptPhoto* find_photo(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.photos, id); }
 const Part* find_part(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.parts, id); }
 
 }  // namespace sw::window

@@ -66,6 +66,8 @@ struct Shelf {
     std::vector<KeptReading> readings;  // newest first
     std::vector<Part> parts;            // by name
     std::vector<Note> notes;            // oldest first
+    std::vector<KeptPhoto> photos;      // newest first
+    std::vector<Lamp> lamps;            // by name
     bool earlier = false;               // there are changes of before this session that can be taken back
     std::uint64_t revision = 0;         // another one whenever any of this is
 };
@@ -75,19 +77,23 @@ struct Shelf {
 enum class Mode { original, corrected, split, side_by_side };
 
 enum class Page { picture, workbook };
-enum class List { targets, parts, readings };
+enum class List { targets, parts, readings, photos };
 enum class Order { name, lightness, newest };  // of targets and readings; parts stand in their tree
 
 /// How the workbook's page is looked at.
 struct BookView {
     List list = List::targets;
     Order order = Order::name;
-    std::string find;                                   // as parse_search has it; empty: everything
-    std::optional<std::int64_t> target, part, reading;  // picked, by id
-    bool letter = false;                                // paper of sheets: Letter, not A4
-    int reveal = 0;                                     // frames in which the list scrolls to what is picked
-    [[nodiscard]] std::optional<std::int64_t>& picked() { return list == List::targets ? target : list == List::parts ? part : reading; }
-    [[nodiscard]] const std::optional<std::int64_t>& picked() const { return list == List::targets ? target : list == List::parts ? part : reading; }
+    std::string find;                                          // as parse_search has it; empty: everything
+    std::optional<std::int64_t> target, part, reading, photo;  // picked, by id
+    bool letter = false;                                       // paper of sheets: Letter, not A4
+    int reveal = 0;                                            // frames in which the list scrolls to what is picked
+    [[nodiscard]] std::optional<std::int64_t>& picked() {
+        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : photo;
+    }
+    [[nodiscard]] const std::optional<std::int64_t>& picked() const {
+        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : photo;
+    }
 };
 
 /// A region or the chart being drawn, moved or nudged: shown at once, a command only when let go.
@@ -119,9 +125,9 @@ struct Canvas {
 /// Text fields while they are being edited.
 struct Edits {
     std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known;
-    std::string find, name, note, file, part, fresh, help;  // of the workbook's page; name: of what is picked; fresh: of a new target or part; help:
-                                                            // what is looked for among the keys
-    std::string named;                                      // what `name` was filled for
+    std::string find, name, note, file, part, fresh, help, lamp;  // of the workbook's page; name: of what is picked; fresh: of a new target or part;
+                                                                  // help: what is looked for among the keys
+    std::string named;          // what `name` was filled for
     bool target_saved = false;  // the field's text is done with: emptied when the field is left, for it writes back until then
 };
 

@@ -79,4 +79,13 @@ Result<Light> light_of(const Lamp& lamp) {
     return measured;
 }
 
+OwnLights own_lights(std::vector<Lamp> lamps) {
+    return [lamps = std::move(lamps)](const std::string& name) -> Result<Light> {
+        for (const Lamp& lamp : lamps) {
+            if (lamp.name == name) return light_of(lamp);
+        }
+        return Error{Fault::name_unknown, "", name, "there is no lamp of that name", "see the list of lamps"};
+    };
+}
+
 }  // namespace sw

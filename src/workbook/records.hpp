@@ -7,7 +7,7 @@
 #include <utility>
 #include <vector>
 
-#include "color/spectrum.hpp"
+#include "color/light.hpp"
 #include "photo/photo.hpp"
 
 namespace sw {
@@ -51,6 +51,8 @@ struct Lamp {
 };
 /// Errors: as of light() and of a spectrum; cannot happen to one that came from a workbook.
 [[nodiscard]] Result<Light> light_of(const Lamp&);
+/// These by name, for light(). Keeps a copy.
+[[nodiscard]] OwnLights own_lights(std::vector<Lamp>);
 
 /// Words about one target, part or reading.
 struct Note {

@@ -65,6 +65,9 @@ protected:
                 case List::readings:
                     names.push_back(desk.shelf().readings[line.place].name);
                     break;
+                case List::photos:
+                    names.push_back(desk.shelf().photos[line.place].path);
+                    break;
             }
         }
         return names;
@@ -191,6 +194,30 @@ TEST_F(BookTest, WhatTheCommandDoesShowsInTheWindow) {
     ASSERT_TRUE(desk.commit(AddPart{"roof", ""}));
     settle();
     EXPECT_THAT(listed(), testing::Contains("Moss 8"));
+}
+
+TEST_F(BookTest, LampsByTheirNamesAndPhotosInAList) {
+    std::ostringstream out, err;
+    const std::string photo = std::string(SW_TESTS) + "/photos/case-02/photo.jpg";
+    ASSERT_EQ(run_command({"target", "add", "Moss 7", "--from", photo, "--region", "199,158,133,143", "--gray", "860,117,179,122", "--workbook",
+                           path("w.swb")},
+                          out, err),
+              0)
+        << err.str();
+    ASSERT_EQ(run_command({"lamp", "add", "bench lamp", "led:6500,ra=80", "--workbook", path("w.swb")}, out, err), 0) << err.str();
+    std::this_thread::sleep_for(std::chrono::milliseconds(520));
+    settle();
+    view("list photos");
+    ASSERT_EQ(listed().size(), 1U);
+    ASSERT_TRUE(desk.commit(SetLitBy{"bench lamp"})) << last_error();
+    EXPECT_EQ(desk.work().lit_by, "bench lamp");
+    EXPECT_FALSE(desk.commit(SetLitBy{"no such lamp"}));
+    ASSERT_TRUE(desk.commit(RemovePhoto{desk.shelf().photos[0].hash}));
+    settle();
+    EXPECT_THAT(listed(), IsEmpty());
+    desk.undo();
+    settle();
+    EXPECT_EQ(listed().size(), 1U);
 }
 
 TEST_F(BookTest, ExportedAndTakenInAgainIsOneStep) {

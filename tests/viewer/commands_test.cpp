@@ -58,6 +58,8 @@ std::string rows_text(const Shelf& shelf) {
     for (const Part& p : shelf.parts)
         text += "p" + std::to_string(p.id) + " " + part_path(shelf.parts, p) + " " + (p.target ? std::to_string(*p.target) : "-") + " " +
                 to_word(p.status) + " " + p.created + "\n";
+    for (const KeptPhoto& p : shelf.photos) text += "f" + std::to_string(p.id) + " " + p.hash + "\n";
+    for (const Lamp& l : shelf.lamps) text += "l" + std::to_string(l.id) + " " + l.name + " " + l.light + "\n";
     for (const Note& n : shelf.notes) text += "n" + std::to_string(n.id) + " " + n.text + " " + n.created + "\n";
     return text;
 }
@@ -103,6 +105,9 @@ std::vector<Command> one_of_each() {
             SetPartTarget{"hand wheel", "none"},
             SetPartTarget{"hand wheel", ""},
             RemovePart{"hand wheel"},
+            AddLamp{"bench lamp"},
+            RemoveLamp{"bench \"lamp\""},
+            RemovePhoto{"0123abcd"},
             AddNote{NoteOn::part, "Car no. 2", "two coats,\nthin"},
             AddNote{NoteOn::reading, "3", "wet"},
             RemoveNote{4}};
@@ -228,7 +233,7 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     History history;
     const auto apply = [&](const Command& command) {
         const Shelf shelf = shelf_of(*workbook);
-        Result<Step> step = plan(work, command, {results, shelf, {}});
+        Result<Step> step = plan(work, command, {results, shelf, {}, own_lights(shelf.lamps)});
         EXPECT_TRUE(step) << to_text(command) << ": " << describe(step.error());
         if (!step) return;
         EXPECT_FALSE(step->sentence.empty()) << to_text(command);
@@ -283,6 +288,18 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
         kinds.insert(command.index());
         apply(command);
     }
+    apply(SetLitBy{"led:6500,ra=80"});
+    for (const Command& command : std::vector<Command>{AddLamp{"bench lamp"}, RemoveLamp{"bench lamp"}}) {
+        kinds.insert(command.index());
+        apply(command);
+    }
+    EXPECT_EQ(work.lit_by, "led:6500,ra=80") << "its name went, the light stayed";
+    KeptPhoto photo;
+    photo.path = "/photos/bench.jpg";
+    photo.hash = "0123abcd";
+    ASSERT_TRUE(workbook->keep(photo));
+    kinds.insert(Command(RemovePhoto{}).index());
+    apply(RemovePhoto{"0123abcd"});
     const Shelf full = shelf_of(*workbook);
     apply(AddNote{NoteOn::reading, std::to_string(full.readings[0].id), "c"});
     for (const Command& command :
@@ -336,6 +353,9 @@ TEST(Plan, RefusesWhatCannotBe) {
     EXPECT_EQ(fault(AddNote{NoteOn::target, "Damson 14", ""}, some), Fault::bad_usage);
     EXPECT_EQ(fault(AddNote{NoteOn::reading, "5", "x"}, some), Fault::name_unknown);
     EXPECT_EQ(fault(RemoveNote{5}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(AddLamp{"bench lamp"}, some), Fault::bad_usage) << "the light is unknown";
+    EXPECT_EQ(fault(RemoveLamp{"bench lamp"}, some), Fault::name_unknown);
+    EXPECT_EQ(fault(RemovePhoto{"0"}, some), Fault::name_unknown);
     Part one, two;
     one.id = 1;
     two.id = 2;

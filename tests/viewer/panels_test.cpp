@@ -185,7 +185,7 @@ TEST_P(AllScreens, NothingIsCutOrOverlaps) {
     reading.id = 2;
     reading.name = "mix 3, pot B, two coats over gray primer";
     for (const bool kept : {false, true}) {
-        null.shelf = kept ? Shelf{{target}, {reading}, {}, {}, false, 0} : Shelf{};
+        null.shelf = kept ? Shelf{{target}, {reading}, {}, {}, {}, {}, false, 0} : Shelf{};
         for (int step = 1; step <= 5; ++step) {
             for (const Mode mode : {Mode::original, Mode::split, Mode::side_by_side}) {
                 View view;
@@ -245,6 +245,13 @@ Shelf large_shelf(int n) {
         if (i > 1) part.parent = i / 2;
         part.target = i;
         shelf.parts.push_back(part);
+        KeptPhoto photo;
+        photo.id = i;
+        photo.path = "/a_rather_long_folder/of_photos/and_a_photo_with_a_long_name_as_cameras_give_them_2031-05-06_" + std::to_string(i) + ".jpg";
+        photo.hash = std::to_string(i);
+        photo.camera = "A camera with a long name, mark 3";
+        photo.exposure_s = 0.0125;
+        shelf.photos.push_back(photo);
         Note note;
         note.target = note.id = i;
         note.text = "Thin coats only, it dries darker; the second pot was better than the first, whatever the sheet says.";
@@ -260,12 +267,12 @@ TEST_P(AllScreens, TheWorkbooksPageFits) {
     const Results results = full_results();
     for (const int count : {0, 40}) {
         null.shelf = large_shelf(count);
-        for (const List list : {List::targets, List::parts, List::readings}) {
+        for (const List list : {List::targets, List::parts, List::readings, List::photos}) {
             for (const bool told : {false, true}) {
                 View view;
                 view.page = Page::workbook;
                 view.book.list = list;
-                if (count > 0) view.book.target = view.book.part = view.book.reading = 14;
+                if (count > 0) view.book.target = view.book.part = view.book.reading = view.book.photo = 14;
                 null.lines = book_lines(null.shelf, view.book, nullptr);
                 null.told = told ? JobDone{"Took 3 targets from a_table_with_a_long_name_from_the_instrument.csv",
                                            std::vector<std::string>(9, "Not taken: line 7: Damson 14 has no a*"),
