@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <cassert>
 #include <cmath>
+#include <utility>
 
 namespace sw {
 
@@ -136,6 +137,48 @@ MixColor mix_color(const Shelf& shelf, const Recipe& recipe, const Sight& sight,
     }
     answer.covariance += by_doubt * by_doubt.transpose();
     return answer;
+}
+
+Result<Shelf> with_let_down(const Shelf& shelf, int paint, double white_parts) {
+    if (paint < 1 || paint >= static_cast<int>(shelf.paints.size()) || !(white_parts > 0 && white_parts < 1e4))
+        return Error{.fault = Fault::bad_usage,
+                     .file = {},
+                     .place = {},
+                     .cause = "no paint to let down, or no parts of white",
+                     .remedy = "name a paint that is not the white, and how many parts of white"};
+    const Paint &strong = shelf.paints[static_cast<std::size_t>(paint)], &white = shelf.paints[0];
+    const double share = 1 / (1 + white_parts);
+    Paint p = strong;
+    p.name += " let down 1:" + std::to_string(static_cast<int>(std::lround(white_parts)));
+    p.k = share * strong.k + (1 - share) * white.k;
+    p.s = share * strong.s + (1 - share) * white.s;
+    const ModelSpectrum of_k = share * strong.k.cwiseQuotient(p.k), of_s = share * strong.s.cwiseQuotient(p.s);
+    Eigen::VectorXd own(2 * kModelBands);
+    own << of_k, of_s;
+    p.doubt.resize(2 * kModelBands, strong.doubt.cols() + white.doubt.cols());
+    p.doubt << own.asDiagonal() * strong.doubt, (Eigen::VectorXd::Ones(2 * kModelBands) - own).asDiagonal() * white.doubt;
+    const Eigen::MatrixXd spread = spread_of(shelf);
+    Shelf answer = shelf;
+    answer.spread.resize(spread.rows() + p.doubt.cols(), spread.cols());
+    answer.spread << spread, spread.middleRows(first_doubt(shelf, paint), strong.doubt.cols()), spread.topRows(white.doubt.cols());
+    answer.paints.push_back(std::move(p));
+    return answer;
+}
+
+MixColor coated_color(const ModelSpectrum& bare, const PaintSurface& bare_surface, const PaintSurface& coat, Finish finish, double k1_sd,
+                      const Sight& sight) {
+    const Lab lab = seen(under_clear_coat(bare, bare_surface, coat, finish), sight);
+    // Three points of the normal distribution, exact to its fourth moment: dark colors bend.
+    const auto with = [&](double by) {
+        const PaintSurface other{std::max(bare_surface.k1 + by * std::sqrt(3.0) * k1_sd, 0.0), bare_surface.k2};
+        const Lab c = seen(under_clear_coat(bare, other, coat, finish), sight);
+        return Eigen::Vector3d(c.L, c.a, c.b);
+    };
+    const Eigen::Vector3d less = with(-1), is(lab.L, lab.a, lab.b), more = with(1), mean = (less + 4 * is + more) / 6;
+    Eigen::Matrix3d covariance = weighted_covariance(lab, 0.3);
+    for (const auto& [at, weight] : {std::pair{less, 1.0 / 6}, std::pair{is, 4.0 / 6}, std::pair{more, 1.0 / 6}})
+        covariance += weight * (at - mean) * (at - mean).transpose();
+    return {{mean[0], mean[1], mean[2], lab.white}, covariance};
 }
 
 }  // namespace sw

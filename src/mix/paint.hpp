@@ -8,6 +8,7 @@
 
 #include "color/color.hpp"
 #include "color/light.hpp"
+#include "color/result.hpp"
 #include "spectral/bands.hpp"
 #include "spectral/kubelka_munk.hpp"
 
@@ -95,10 +96,20 @@ struct Appearance {
 /// it.
 [[nodiscard]] ModelSpectrum under_clear_coat(const ModelSpectrum& bare, const PaintSurface& bare_surface, const PaintSurface& coat, Finish finish);
 
+/// The shelf with a paint let down beforehand: one part by volume of the paint to this many of the shelf's white (the first paint), as one paint
+/// more, named after it. Its doubts are those of the two it is made of. For strong tinters, of which a drop is too much. Fault bad_usage: no such
+/// paint, the white itself, parts not above 0.
+[[nodiscard]] Result<Shelf> with_let_down(const Shelf&, int paint, double white_parts = 10);
+
 struct MixColor {
     Lab lab;
     Eigen::Matrix3d covariance;  // of L*, a*, b*: doubts of the paints and of the drops to first order, and what the model gets wrong
 };
 [[nodiscard]] MixColor mix_color(const Shelf&, const Recipe&, const Sight&, const Coat& = {});
+
+/// A bare coat's reading under a clear one. k1_sd: doubt of the share of light that the bare surface sends back, the same at all bands; 0.3
+/// CIEDE2000 of what the model gets wrong is in the covariance. Which k2 does not matter: it falls out.
+[[nodiscard]] MixColor coated_color(const ModelSpectrum& bare, const PaintSurface& bare_surface, const PaintSurface& coat, Finish, double k1_sd,
+                                    const Sight&);
 
 }  // namespace sw

@@ -2,11 +2,16 @@
 // Only ratios inside one run count. Every answer is looked at: a wrong one ends the program with 1.
 //   bench_mix [--smoke]
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <condition_variable>
 #include <cstdio>
 #include <cstring>
 #include <ctime>
+#include <mutex>
+#include <stop_token>
 #include <string>
+#include <thread>
 #include <vector>
 
 #include "color/difference.hpp"
@@ -39,11 +44,12 @@ int main(int argc, char** argv) {
         double within, goal_ms;
     };
     bool right = true;
-    std::printf("%-28s %9s %9s %9s %12s\n", "of 40 paints", "median ms", "most ms", "goal ms", "x exhaustion");
+    std::printf("%-28s %9s %9s %9s %12s %14s\n", "of 40 paints", "median ms", "most ms", "goal ms", "x exhaustion", "proven in 15 s");
     for (const Row& row : {Row{3, 20, 1, 0, 150}, Row{3, 40, 1, 0, 150}, Row{3, 20, 3, 0, 400}, Row{4, 20, 1, 0.05, 3000}}) {
         Random r(7);
         std::vector<double> ms;
         double each = 0;
+        int proven = 0;
         for (int t = 0; t < (smoke ? 1 : 12); ++t) {
             RecipeGoal goal;
             for (const char* name : {"D65", "A", "LED-B3"}) {
@@ -65,9 +71,18 @@ int main(int argc, char** argv) {
             goal.drops = row.drops;
             goal.within = row.within;
             const double start = now_ms();
-            const Result<RecipeAnswer> answer = best_recipes(shelf, goal);
+            std::stop_source stop;
+            std::mutex mutex;
+            std::condition_variable_any done;
+            std::jthread timer([&](const std::stop_token& found) {
+                std::unique_lock lock(mutex);
+                if (!done.wait_for(lock, found, std::chrono::seconds(15), [] { return false; }) && !found.stop_requested()) stop.request_stop();
+            });
+            const Result<RecipeAnswer> answer = best_recipes(shelf, goal, stop.get_token());
+            timer.request_stop();
             ms.push_back(now_ms() - start);
-            if (!answer || !answer->proven) return 1;
+            if (!answer) return 1;
+            proven += answer->proven ? 1 : 0;
             double cost = 0;
             for (const RecipeLight& l : goal.lights) cost += l.weight * difference_2000(l.target, color_under(shelf, answer->best[0].parts, l));
             right = right && std::abs(cost - answer->best[0].cost) < 1e-6;
@@ -87,13 +102,13 @@ int main(int argc, char** argv) {
                 least = std::min(least, sum);
             }
             each = (now_ms() - plain) / times;
-            right = right && least > answer->best[0].cost - row.within - 1e-9;
+            right = right && (!answer->proven || least > answer->best[0].cost - row.within - 1e-9);
         }
         std::sort(ms.begin(), ms.end());
         const double recipes = choose(40, row.paints) * (choose(row.drops, row.paints) - choose(row.drops / 2, row.paints));
         const std::string name = std::to_string(row.paints) + ", " + std::to_string(row.drops) + " drops, " + std::to_string(row.lights) + " lights";
-        std::printf("%-28s %9.1f %9.1f %9.0f %12.2e\n", name.c_str(), ms[ms.size() / 2], ms.back(), row.goal_ms,
-                    ms[ms.size() / 2] / (each * recipes));
+        std::printf("%-28s %9.1f %9.1f %9.0f %12.2e %6d of %d\n", name.c_str(), ms[ms.size() / 2], ms.back(), row.goal_ms,
+                    ms[ms.size() / 2] / (each * recipes), proven, static_cast<int>(ms.size()));
     }
     return right ? 0 : 1;
 }

@@ -97,6 +97,24 @@ TEST(Belief, SurfaceIsFittedToTheDarkestMasstone) {
     EXPECT_EQ(fitted_surface({light_one}).k1, 0.03);
 }
 
+// A let-down is the mix it is made of, in color and in doubt.
+TEST(Belief, LetDownIsItsMix) {
+    Shelf shelf = made_up_shelf(3, 4);
+    for (Paint& p : shelf.paints) {
+        p.drop.cv = 0;
+        doubt_strength(p, 0.1);
+    }
+    const Sight d65 = sight(*light("D65"), Observer::degree2);
+    const Result<Shelf> more = with_let_down(shelf, 2, 10);
+    ASSERT_TRUE(more);
+    const MixColor mixed = mix_color(*more, {{0, 10}, {2, 1}}, d65), let_down = mix_color(*more, {{3, 5}}, d65);
+    EXPECT_LT(difference_2000(mixed.lab, let_down.lab), 1e-9);
+    EXPECT_LT((mixed.covariance - let_down.covariance).cwiseAbs().maxCoeff(), 1e-9 * mixed.covariance.trace());
+    EXPECT_FALSE(with_let_down(shelf, 0));
+    EXPECT_FALSE(with_let_down(shelf, 3));
+    EXPECT_FALSE(with_let_down(shelf, 1, 0));
+}
+
 TEST(Belief, PigmentNames) {
     EXPECT_EQ(*pigment_class("PW6"), PigmentClass::white);
     EXPECT_EQ(*pigment_class("pbk 7"), PigmentClass::black);
