@@ -108,7 +108,7 @@ Recipe drop_by_drop(const Shelf& shelf, const Lab& target, const Sight& s) {
         least = now;
         best = mix;
     }
-    std::erase_if(best, [](const Part& p) { return p.drops == 0; });
+    std::erase_if(best, [](const RecipePart& p) { return p.drops == 0; });
     return best;
 }
 
@@ -154,7 +154,7 @@ TEST_P(Masstones, AreEnoughToBegin) {
             const Recipe best = drop_by_drop(learned->shelf, target, d65);
             std::vector<Volume> in;
             Pot pot;
-            for (const Part& p : best) {
+            for (const RecipePart& p : best) {
                 in.push_back({p.paint, 0.05 * p.drops});
                 pot.additions.push_back({p.paint, static_cast<double>(p.drops)});
             }
