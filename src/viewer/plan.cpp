@@ -102,6 +102,16 @@ struct Planner {
     }
     [[nodiscard]] bool target_there(const std::string& name) const { return static_cast<bool>(target_named(name)); }
 
+    /// What the work keeps of a light: a lamp of the user's by its name, all others in their canonical form.
+    [[nodiscard]] Result<std::string> light_name(const std::string& text) const {
+        for (const Lamp& lamp : context.shelf.lamps) {
+            if (lamp.name == text && !light(text, context.read_file)) return text;
+        }
+        const Result<Light> known = light(text, context.read_file, context.own);
+        if (!known) return known.error();
+        return known->name;
+    }
+
     /// By its path, or by its name where only one part bears it.
     [[nodiscard]] Result<Part> part_named(const std::string& name) const {
         const std::vector<Part>& parts = context.shelf.parts;
@@ -152,9 +162,9 @@ struct Planner {
     }
     Result<Step> operator()(const SetLitBy& c) {
         if (!c.light.empty()) {
-            const Result<Light> known = light(c.light, context.read_file, context.own);
-            if (!known) return known.error();
-            step.after.lit_by = known->name;
+            const auto name = light_name(c.light);
+            if (!name) return name.error();
+            step.after.lit_by = *name;
         } else {
             step.after.lit_by.clear();
         }
@@ -260,19 +270,19 @@ struct Planner {
         return step;
     }
     Result<Step> operator()(const AddLight& c) {
-        const Result<Light> known = light(c.light, context.read_file, context.own);
-        if (!known) return known.error();
+        const auto name = light_name(c.light);
+        if (!name) return name.error();
         auto& lights = step.after.lights;
-        if (lights.size() >= 12 && std::find(lights.begin(), lights.end(), known->name) == lights.end())
-            return bad_line("twelve lights are as many as can be shown", "remove one first");
-        if (std::find(lights.begin(), lights.end(), known->name) == lights.end()) lights.push_back(known->name);
-        step.sentence = "Judge under " + known->name + " too";
+        const bool there = std::find(lights.begin(), lights.end(), *name) != lights.end();
+        if (lights.size() >= 12 && !there) return bad_line("twelve lights are as many as can be shown", "remove one first");
+        if (!there) lights.push_back(*name);
+        step.sentence = "Judge under " + *name + " too";
         return step;
     }
     Result<Step> operator()(const RemoveLight& c) {
         std::string name = c.light;
         if (std::find(now.lights.begin(), now.lights.end(), name) == now.lights.end()) {
-            if (const Result<Light> known = light(c.light, context.read_file, context.own)) name = known->name;
+            if (const auto known = light_name(c.light)) name = *known;
         }
         if (std::erase(step.after.lights, name) == 0) return bad_line("the list of lights does not hold " + c.light, "see the list in step 4, Match");
         if (step.after.lights.empty()) return bad_line("one light must stay", "add another one first");

@@ -228,7 +228,14 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     const Folder folder;
     auto workbook = Workbook::open(folder.path / "w.swb", true);
     ASSERT_TRUE(workbook) << describe(workbook.error());
-    const Results results = some_results();
+    Results results = some_results();
+    Photo photo;
+    photo.path = "bench.jpg";
+    photo.content_hash = "0123abcd";
+    photo.width = photo.height = 8;
+    photo.rgb.assign(3U * 8 * 8, 0.2F);
+    photo.clipped.assign(8U * 8, 0);
+    results.photo = std::make_shared<const Photo>(photo);
     Work work;
     History history;
     const auto apply = [&](const Command& command) {
@@ -294,10 +301,6 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
         apply(command);
     }
     EXPECT_EQ(work.lit_by, "led:6500,ra=80") << "its name went, the light stayed";
-    KeptPhoto photo;
-    photo.path = "/photos/bench.jpg";
-    photo.hash = "0123abcd";
-    ASSERT_TRUE(workbook->keep(photo));
     kinds.insert(Command(RemovePhoto{}).index());
     apply(RemovePhoto{"0123abcd"});
     const Shelf full = shelf_of(*workbook);
