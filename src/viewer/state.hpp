@@ -127,7 +127,7 @@ struct Edits {
     std::string path, lrv = "18", lit_by, light, tolerance = "2", target, reading, known;
     std::string find, name, note, file, part, fresh, help, lamp;  // of the workbook's page; name: of what is picked; fresh: of a new target or part;
                                                                   // help: what is looked for among the keys
-    std::string named;          // what `name` was filled for
+    std::string named;                                            // what `name` was filled for
     bool target_saved = false;  // the field's text is done with: emptied when the field is left, for it writes back until then
 };
 
