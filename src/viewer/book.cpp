@@ -316,11 +316,11 @@ std::string stage_of(const FileJob& job) {
         job);
 }
 
-std::string free_file(const std::filesystem::path& workbook, const std::string& stem, const std::string& ending) {
+std::string free_file(const std::filesystem::path& other, const std::string& stem, const std::string& ending) {
     std::filesystem::path file;
     std::error_code ignored;
     for (int n = 1; n == 1 || std::filesystem::exists(file, ignored); ++n)
-        file = workbook.parent_path() / (stem + (n == 1 ? "" : "-" + std::to_string(n)) + ending);
+        file = other.parent_path() / (stem + (n == 1 ? "" : "-" + std::to_string(n)) + ending);
     return file.string();
 }
 

@@ -73,7 +73,7 @@ struct JobDone {
 /// "Drawing", "Importing" ...
 [[nodiscard]] std::string stage_of(const FileJob&);
 
-/// A file beside the workbook that is not there yet: "targets.pdf", "targets-2.pdf".
-[[nodiscard]] std::string free_file(const std::filesystem::path& workbook, const std::string& stem, const std::string& ending);
+/// A file beside another that is not there yet: "targets.pdf", "targets-2.pdf".
+[[nodiscard]] std::string free_file(const std::filesystem::path& other, const std::string& stem, const std::string& ending);
 
 }  // namespace sw::window

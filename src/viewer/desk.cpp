@@ -19,12 +19,12 @@ void Desk::open_workbook(const std::filesystem::path& path) {
 
 void Desk::reload_shelf() {
     if (!workbook_) return;
+    const auto outside = workbook_->outside_version();
+    if (outside) outside_ = *outside;  // also where what stands there cannot be read: that is told once, not twice a second
     Result<Shelf> all = load_shelf(*workbook_);
     if (!all) return complain(all.error());
     all->revision = shelf_.revision + 1;
     shelf_ = std::move(*all);
-    const auto outside = workbook_->outside_version();
-    if (outside) outside_ = *outside;
     const auto earlier = workbook_->next_undo();
     shelf_.earlier = earlier && *earlier && !workbook_->read_only();
 }
@@ -98,21 +98,15 @@ void Desk::save_ladder(const std::string& file) {
     if (!results_.comparison || !match_current())
         return complain(
             {Fault::bad_usage, "", "", "there is no verdict yet, so there is no ladder to save", "mark chip and swatch, and wait for the figures"});
-    std::filesystem::path path = file;
-    if (file.empty()) {
-        const std::filesystem::path photo = work_.photo;
-        std::error_code ignored;
-        for (int n = 1; n == 1 || std::filesystem::exists(path, ignored); ++n)
-            path = photo.parent_path() / (photo.stem().string() + "-ladder" + (n == 1 ? "" : "-" + std::to_string(n)) + ".png");
-    }
-    if (const auto can = can_save_light_ladder(path.string(), false); !can) return complain(can.error());
+    const std::string path = file.empty() ? free_file(work_.photo, std::filesystem::path(work_.photo).stem().string() + "-ladder", ".png") : file;
+    if (const auto can = can_save_light_ladder(path, false); !can) return complain(can.error());
     CompareOptions options;
     options.tolerance = work_.tolerance;
     options.textured = work_.textured;
     const auto saved = save_light_ladder(*results_.comparison, options, {}, "Light ladder of " + file_name(work_.photo),
-                                         answer_sentence(results_.comparison->difference, true), path.string());
+                                         answer_sentence(results_.comparison->difference, true), path);
     if (!saved) return complain(saved.error());
-    view.saved_ladder = path.string();
+    view.saved_ladder = path;
 }
 
 void Desk::undo() {
