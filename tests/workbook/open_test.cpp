@@ -286,8 +286,14 @@ TEST(Open, ManyMayMakeItAtOnce) {
     for (int number = 0; number < 6; ++number) {
         const pid_t child = ::fork();
         if (child == 0) {
-            Result<Workbook> workbook = Workbook::open(folder / "book.swb", true);
-            ::_exit(workbook && workbook->add(sample_target(number)) ? 0 : 1);
+            // On a slow machine the others may hold the lock for longer than is waited; that is said, and then one tries again.
+            for (int tries = 0; tries < 20; ++tries) {
+                Result<Workbook> workbook = Workbook::open(folder / "book.swb", true);
+                const auto added = workbook ? workbook->add(sample_target(number)) : Result<Target>(workbook.error());
+                if (added) ::_exit(0);
+                if (added.error().fault != Fault::workbook_locked) ::_exit(1);
+            }
+            ::_exit(2);
         }
         children.push_back(child);
     }
