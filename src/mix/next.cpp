@@ -35,7 +35,7 @@ public:
 
     double grown(const Recipe& add) const {
         double ml = 0;
-        for (const Part& p : add) ml += p.drops * shelf_.paints[static_cast<std::size_t>(p.paint)].drop.ml;
+        for (const RecipePart& p : add) ml += p.drops * shelf_.paints[static_cast<std::size_t>(p.paint)].drop.ml;
         return ml / draws_[0].ml;
     }
     double price(const Recipe& add) const {
@@ -93,7 +93,7 @@ public:
         std::vector<Eigen::Vector3d> labs;
         for (std::size_t d = 1; d < draws_.size(); ++d) {
             std::vector<double> dose;
-            for (const Part& p : add) dose.push_back(std::exp(shelf_.paints[static_cast<std::size_t>(p.paint)].drop.cv * random.normal()));
+            for (const RecipePart& p : add) dose.push_back(std::exp(shelf_.paints[static_cast<std::size_t>(p.paint)].drop.cv * random.normal()));
             Eigen::Vector3d normal;
             for (double& v : normal) v = random.normal();
             const Eigen::Vector3d moved = target_root * normal;
@@ -113,14 +113,14 @@ public:
         o.low = off[off.size() / 40];
         o.high = off[off.size() - 1 - off.size() / 40];
         o.drops_before = o.drops_after = drops_;
-        for (const Part& p : add) o.drops_after += p.drops;
+        for (const RecipePart& p : add) o.drops_after += p.drops;
         o.growth = 1 + grown(add);
         return o;
     }
 
     /// One paint more or less, if it can be; else as it was.
     Recipe with(Recipe add, int paint, int drops) const {
-        const auto at = std::find_if(add.begin(), add.end(), [&](const Part& p) { return p.paint == paint; });
+        const auto at = std::find_if(add.begin(), add.end(), [&](const RecipePart& p) { return p.paint == paint; });
         if (at == add.end()) {
             if (drops > 0 && static_cast<int>(add.size()) < goal_.most_paints) add.push_back({paint, drops});
             return add;
@@ -160,7 +160,7 @@ Result<NextAdvice> next_addition(const Learned& learned, int pot, const NextGoal
     const auto keep = [&](const Recipe& add) {
         if (add.empty()) return;
         Recipe sorted = add;
-        std::sort(sorted.begin(), sorted.end(), [](const Part& a, const Part& b) { return a.paint < b.paint; });
+        std::sort(sorted.begin(), sorted.end(), [](const RecipePart& a, const RecipePart& b) { return a.paint < b.paint; });
         if (std::find(found.begin(), found.end(), sorted) == found.end()) found.push_back(sorted);
     };
     keep(adder.best_from({}));

@@ -51,7 +51,7 @@ Eigen::Matrix3d weighted_covariance(const Lab& color, double sd) {
 
 std::vector<Volume> volumes(const Shelf& shelf, const Recipe& recipe) {
     std::vector<Volume> v;
-    for (const Part& part : recipe) v.push_back({part.paint, part.drops * shelf.paints.at(static_cast<std::size_t>(part.paint)).drop.ml});
+    for (const RecipePart& part : recipe) v.push_back({part.paint, part.drops * shelf.paints.at(static_cast<std::size_t>(part.paint)).drop.ml});
     return v;
 }
 

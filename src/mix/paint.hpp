@@ -56,12 +56,12 @@ struct Sight {
 /// Covariance of Lab of which one standard deviation in lightness, chroma and hue each is `sd` of CIEDE2000 (weights S_L, S_C, S_H).
 [[nodiscard]] Eigen::Matrix3d weighted_covariance(const Lab&, double sd);
 
-struct Part {
+struct RecipePart {
     int paint = 0;  // on the shelf
     int drops = 0;
-    friend bool operator==(const Part&, const Part&) = default;
+    friend bool operator==(const RecipePart&, const RecipePart&) = default;
 };
-using Recipe = std::vector<Part>;
+using Recipe = std::vector<RecipePart>;
 
 /// K and S of a mix, a unit of volume; volumes > 0 together.
 struct Volume {

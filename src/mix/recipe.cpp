@@ -541,7 +541,7 @@ RecipeTraits traits(const Shelf& shelf, const RecipeGoal& goal, const FoundRecip
             Recipe other = found.parts;
             other[i].drops += by;
             int all = 0;
-            for (const Part& p : other) all += p.drops;
+            for (const RecipePart& p : other) all += p.drops;
             if (all < 1) continue;
             const ModelSpectrum r = mix_reflectance(shelf, other);
             double cost = 0;

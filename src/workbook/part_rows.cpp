@@ -46,7 +46,8 @@ const Table& mapping_table() {
 
 const std::vector<const Table*>& tables() {
     static const std::vector<const Table*> all{&target_table(), &reading_table(), &card_table(), &setup_table(),  &part_table(),
-                                               &photo_table(),  &lamp_table(),    &note_table(), &mapping_table()};
+                                               &photo_table(),  &lamp_table(),    &note_table(), &mapping_table(),
+                                               &paint_table(),  &pot_table(),     &addition_table(), &pot_color_table()};
     return all;
 }
 
@@ -58,11 +59,14 @@ const Table* table_named(const std::string& name) {
 const std::vector<Link>& links() {
     static const std::vector<Link> all{{&reading_table(), &target_table(), 0, true}, {&part_table(), &part_table(), 1, true},
                                        {&part_table(), &target_table(), 2, true},    {&note_table(), &target_table(), 0, false},
-                                       {&note_table(), &part_table(), 1, false},     {&note_table(), &reading_table(), 2, false}};
+                                       {&note_table(), &part_table(), 1, false},     {&note_table(), &reading_table(), 2, false},
+                                       {&paint_table(), &paint_table(), 6, true},    {&pot_table(), &target_table(), 1, true},
+                                       {&addition_table(), &pot_table(), 0, false},  {&addition_table(), &paint_table(), 1, false},
+                                       {&pot_color_table(), &pot_table(), 0, false}};
     return all;
 }
 
-std::string word(const Table& table) { return table.name == "setup" ? "set-up" : table.name; }
+std::string word(const Table& table) { return table.name == "setup" ? "set-up" : table.name == "pot_color" ? "color of a pot" : table.name; }
 
 std::string label(const Table& table, const Values& row) {
     const auto* text = table.called < row.size() ? std::get_if<std::string>(&row[table.called]) : nullptr;

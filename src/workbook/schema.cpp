@@ -21,7 +21,8 @@ namespace {
 const std::array<std::string, kSchemaVersion>& schema_steps() {
     static const std::array<std::string, kSchemaVersion> steps{std::string(workbook_schema::file("schema.sql")),
                                                                std::string(workbook_schema::file("schema_2.sql")),
-                                                               std::string(workbook_schema::file("schema_3.sql"))};
+                                                               std::string(workbook_schema::file("schema_3.sql")),
+                                                               std::string(workbook_schema::file("schema_4.sql"))};
     return steps;
 }
 

@@ -12,6 +12,7 @@
 #include <vector>
 
 #include "calibrate/calibration.hpp"
+#include "workbook/mix_records.hpp"
 #include "workbook/records.hpp"
 
 namespace sw {
@@ -143,6 +144,23 @@ public:
     [[nodiscard]] Result<std::optional<Note>> note(std::int64_t id) const;
     [[nodiscard]] Result<Note> add(Note);  // name_unknown: what it is about is gone
     [[nodiscard]] Result<Done> remove_note(std::int64_t id);
+
+    [[nodiscard]] Result<std::vector<KeptPaint>> paints() const;  // by name
+    [[nodiscard]] Result<KeptPaint> paint(const std::string& name) const;
+    [[nodiscard]] Result<KeptPaint> add(KeptPaint);            // name_taken; name_unknown: its white is gone
+    [[nodiscard]] Result<Done> put(const KeptPaint&);          // insert or replace by id
+    [[nodiscard]] Result<Done> remove_paint(std::int64_t id);  // bad_usage: it is in a pot, whose record would be lost
+
+    [[nodiscard]] Result<std::vector<KeptPot>> pots() const;  // newest first
+    [[nodiscard]] Result<KeptPot> pot(const std::string& name) const;
+    [[nodiscard]] Result<KeptPot> add(KeptPot);              // name_taken; name_unknown: its target is gone
+    [[nodiscard]] Result<Done> put(const KeptPot&);          // insert or replace by id
+    [[nodiscard]] Result<Done> remove_pot(std::int64_t id);  // with what went into it and how it looked; undo brings all of it back
+
+    [[nodiscard]] Result<std::vector<KeptAddition>> additions() const;  // oldest first, of all pots
+    [[nodiscard]] Result<KeptAddition> add(KeptAddition);               // name_unknown: pot or paint is gone
+    [[nodiscard]] Result<std::vector<PotColor>> pot_colors() const;     // oldest first, of all pots
+    [[nodiscard]] Result<PotColor> add(PotColor);                       // name_unknown: the pot is gone
 
     [[nodiscard]] Result<std::vector<ColumnMapping>> mappings() const;  // newest first
     [[nodiscard]] Result<Done> remember(ColumnMapping);                 // in place of the one for the same headings

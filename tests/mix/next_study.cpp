@@ -111,13 +111,13 @@ PotSum run_pots(const PotTrial& trial, int trials) {
             Recipe shares;
             while (shares.size() < 4) {
                 const int paint = shares.empty() ? 0 : r.below(12);
-                if (std::none_of(shares.begin(), shares.end(), [&](const Part& p) { return p.paint == paint; })) shares.push_back({paint, 1});
+                if (std::none_of(shares.begin(), shares.end(), [&](const RecipePart& p) { return p.paint == paint; })) shares.push_back({paint, 1});
             }
             for (int left = 36; left > 0; --left) ++shares[static_cast<std::size_t>(r.uniform() < 0.4 ? 0 : r.below(4))].drops;
             return shares;
         };
         const auto fill = [&](const Recipe& mix, Pot& pot, std::vector<Volume>& in) {
-            for (const Part& p : mix) {
+            for (const RecipePart& p : mix) {
                 pot.additions.push_back({p.paint, static_cast<double>(p.drops)});
                 in.push_back({p.paint, brought(p.paint, p.drops)});
             }
@@ -144,7 +144,7 @@ PotSum run_pots(const PotTrial& trial, int trials) {
         EXPECT_TRUE(learned);
         NextGoal goal;
         goal.lights = {{d65, target, 1}};
-        for (const Part& p : shares) goal.allowed.push_back(p.paint);
+        for (const RecipePart& p : shares) goal.allowed.push_back(p.paint);
         const int number = static_cast<int>(pots.size()) - 1;
         const Result<NextAdvice> advice = next_addition(*learned, number, goal);
         EXPECT_TRUE(advice);
@@ -154,7 +154,7 @@ PotSum run_pots(const PotTrial& trial, int trials) {
         };
         const auto after = [&](const Recipe& add, std::vector<double>& growth) {
             std::vector<Volume> more = in;
-            for (const Part& p : add) more.push_back({p.paint, brought(p.paint, p.drops)});
+            for (const RecipePart& p : add) more.push_back({p.paint, brought(p.paint, p.drops)});
             growth.push_back(ml(more) / ml(in));
             return difference_2000(target, true_color(more));
         };

@@ -30,7 +30,7 @@ std::vector<Pot> pots_of_a_stronger_paint(const Shelf& shelf, int count) {
     for (int n = 0; n < count; ++n) {
         const Recipe mix{{0, 10 + n}, {2, 2 + n}};
         Pot pot;
-        for (const Part& p : mix) pot.additions.push_back({p.paint, static_cast<double>(p.drops)});
+        for (const RecipePart& p : mix) pot.additions.push_back({p.paint, static_cast<double>(p.drops)});
         pot.readings.push_back(reading(2, seen(mix_reflectance(truth, mix), noon())));
         pots.push_back(pot);
     }
