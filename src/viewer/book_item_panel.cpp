@@ -69,11 +69,9 @@ std::optional<std::string> renaming(const Scene& scene, View& view, const std::s
         edits.named = key + name;
         edits.name = name;
     }
-    const Edited field =
-        text_field("name", edits.name, "its name", ImGui::GetContentRegionAvail().x - button_width("Rename") - ImGui::GetStyle().ItemSpacing.x, view);
-    ImGui::SameLine();
-    const bool pressed = button(scene.look, "Rename", false, 0, edits.name != name && !edits.name.empty());
-    return (pressed || field.entered) && edits.name != name && !edits.name.empty() ? std::optional(edits.name) : std::nullopt;
+    const bool another = edits.name != name && !edits.name.empty();
+    const bool asked = field_with_button(scene.look, "name", edits.name, "its name", "Rename", view, another);
+    return asked && edits.name != name && !edits.name.empty() ? std::optional(edits.name) : std::nullopt;
 }
 
 template <class Of>
@@ -93,10 +91,7 @@ void notes(const Scene& scene, View& view, Outbox& out, NoteOn on, const std::st
         if (button(scene.look, "×", false, cross)) out.commit(RemoveNote{note.id});
         ImGui::PopID();
     }
-    const Edited field = text_field("note", view.edits.note, "a note",
-                                    ImGui::GetContentRegionAvail().x - button_width("Note it") - ImGui::GetStyle().ItemSpacing.x, view);
-    ImGui::SameLine();
-    if ((button(scene.look, "Note it") || field.entered) && !view.edits.note.empty()) {
+    if (field_with_button(scene.look, "note", view.edits.note, "a note", "Note it", view) && !view.edits.note.empty()) {
         out.commit(AddNote{on, name, view.edits.note});
         view.edits.note.clear();
     }
@@ -229,10 +224,7 @@ void of_part(const Scene& scene, View& view, Outbox& out, const Part& part) {
     if (const Target* picked = find_target(scene.shelf, view.book.target); picked != nullptr && picked != target) {
         if (named_button(look, "Let it wear " + picked->name)) out.commit(SetPartTarget{path, picked->name});
     }
-    const Edited wears = text_field("part", view.edits.part, "name of a target to wear",
-                                    ImGui::GetContentRegionAvail().x - button_width("Wear") - ImGui::GetStyle().ItemSpacing.x, view);
-    ImGui::SameLine();
-    if ((button(look, "Wear") || wears.entered) && !view.edits.part.empty()) {
+    if (field_with_button(look, "part", view.edits.part, "name of a target to wear", "Wear", view) && !view.edits.part.empty()) {
         out.commit(SetPartTarget{path, view.edits.part});
         view.edits.part.clear();
     }

@@ -25,6 +25,10 @@ void Desk::reload_shelf() {
     if (!all) return complain(all.error());
     all->revision = shelf_.revision + 1;
     shelf_ = std::move(*all);
+    look_for_earlier();
+}
+
+void Desk::look_for_earlier() {
     const auto earlier = workbook_->next_undo();
     shelf_.earlier = earlier && *earlier && !workbook_->read_only();
 }
@@ -35,8 +39,7 @@ void Desk::follow_change() {
     const auto outside = workbook_->outside_version();
     if (!outside || *outside != outside_) return reload_shelf();
     if (const Result<Done> done = follow(shelf_, *workbook_, workbook_->trace()); !done) return complain(done.error());
-    const auto earlier = workbook_->next_undo();
-    shelf_.earlier = earlier && *earlier && !workbook_->read_only();
+    look_for_earlier();
 }
 
 /// True when another program has written to the workbook, which is then read anew; asked at most twice a second.
@@ -218,6 +221,8 @@ const std::vector<BookLine>& Desk::lines() const {
     return lines_;
 }
 
+std::string Desk::search_key() const { return view.book.find.empty() ? "" : std::to_string(shelf_.revision) + "\n" + view.book.find; }
+
 /// What the finder and the jobs made.
 bool Desk::pump_book() {
     bool changed = look_outside();
@@ -239,7 +244,7 @@ bool Desk::pump_book() {
         if (told_.incoming) take_in(std::exchange(told_.incoming, nullptr), told_.said);
     }
     const BookView& book = view.book;
-    const std::string key = book.find.empty() ? "" : std::to_string(shelf_.revision) + "\n" + book.find;
+    const std::string key = search_key();
     for (Found& found : finder_.take()) {
         if (found.key != key) continue;
         hits_key_ = found.key;
@@ -312,6 +317,13 @@ const SurfaceMap* Desk::surface() const {
     return &surface_;
 }
 
+bool Desk::map_due() const {
+    if (!view.show_map || !results_.photo || !results_.calibration) return false;
+    if (work_.chip && !(results_.comparison && match_current())) return false;
+    const std::string key = map_key(work_, map_target());
+    return !key.empty() && key != surface_.key;
+}
+
 bool Desk::pump_map() {
     bool changed = false;
     for (SurfaceMap& made : mapper_.take()) {
@@ -319,11 +331,9 @@ bool Desk::pump_map() {
         changed = true;
         if (surface_.error) complain(*surface_.error);
     }
-    if (!view.show_map || mapper_.busy() || busy()) return changed;
+    if (mapper_.busy() || busy() || !map_due()) return changed;
     const Target* target = map_target();
     const std::string key = map_key(work_, target);
-    if (key.empty() || key == surface_.key || !results_.photo || !results_.calibration) return changed;
-    if (work_.chip && !(results_.comparison && match_current())) return changed;
     mapper_.start(
         "Looking over the swatch",
         [work = work_, results = results_, own = own_lights(shelf_.lamps), target = target != nullptr ? std::optional(*target) : std::nullopt](

@@ -32,8 +32,8 @@ public:
     bool pump();
     /// True while figures on the screen may still change by themselves.
     [[nodiscard]] bool busy() const;
-    /// True while anything runs: that, a search, a job on files.
-    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy(); }
+    /// True while anything runs or is about to: that, a search, a map, a job on files.
+    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || search_due() || map_due(); }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
     /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.
@@ -72,10 +72,14 @@ public:
 private:
     void reload_shelf();
     void follow_change();
+    void look_for_earlier();  // Shelf::earlier
     bool look_outside();
     [[nodiscard]] bool pump_book();
     [[nodiscard]] bool pump_map();
     [[nodiscard]] const Target* map_target() const;
+    [[nodiscard]] bool map_due() const;  // is to be shown, can be made, and is not there for the work as it is
+    [[nodiscard]] std::string search_key() const;
+    [[nodiscard]] bool search_due() const { return search_key() != hits_key_; }
     void take_in(const std::shared_ptr<const Exchange>& incoming, const std::string& sentence);
     void after_change();
     [[nodiscard]] Work wanted() const;

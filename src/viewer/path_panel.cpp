@@ -49,10 +49,7 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
 
 void photo_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
-    const Edited path = text_field("path", view.edits.path, "path of a photo",
-                                   ImGui::GetContentRegionAvail().x - button_width("Open") - ImGui::GetStyle().ItemSpacing.x, view);
-    ImGui::SameLine();
-    if (button(look, "Open") || path.entered) out.commit(OpenPhoto{view.edits.path});
+    if (field_with_button(look, "path", view.edits.path, "path of a photo", "Open", view)) out.commit(OpenPhoto{view.edits.path});
     if (scene.can_browse) {
         if (button(look, "Choose …  Ctrl+Shift+O")) out.view.emplace_back(PressKey{"ctrl+shift+o"});
     }
@@ -112,10 +109,7 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
     if (!work.lit_by.empty() && !scene.workbook.empty()) {
         const auto own = std::find_if(scene.shelf.lamps.begin(), scene.shelf.lamps.end(), [&](const Lamp& lamp) { return lamp.name == work.lit_by; });
         if (own == scene.shelf.lamps.end()) {
-            const Edited named = text_field("lamp", view.edits.lamp, "a name for this lamp",
-                                            ImGui::GetContentRegionAvail().x - button_width("Name it") - ImGui::GetStyle().ItemSpacing.x, view);
-            ImGui::SameLine();
-            if ((button(look, "Name it") || named.entered) && !view.edits.lamp.empty()) {
+            if (field_with_button(look, "lamp", view.edits.lamp, "a name for this lamp", "Name it", view) && !view.edits.lamp.empty()) {
                 out.commit(AddLamp{view.edits.lamp});
                 view.edits.lamp.clear();
             }
@@ -222,10 +216,7 @@ void keep_step(const Scene& scene, View& view, Outbox& out) {
     ImGui::SameLine();
     if (button(look, "Keep  Ctrl+S##target") || target.entered) out.view.emplace_back(PressKey{"ctrl+s"});
     quiet("The swatch, as a reading:");
-    const Edited reading = text_field("reading", view.edits.reading, "like: mix 3, pot B",
-                                      ImGui::GetContentRegionAvail().x - button_width("Keep") - ImGui::GetStyle().ItemSpacing.x, view);
-    ImGui::SameLine();
-    if (button(look, "Keep##reading") || reading.entered) {
+    if (field_with_button(look, "reading", view.edits.reading, "like: mix 3, pot B", "Keep##reading", view)) {
         out.commit(SaveReading{view.edits.reading});
         if (!view.edits.reading.empty() && scene.results.swatch) view.edits.reading.clear();
     }

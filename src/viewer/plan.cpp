@@ -56,10 +56,15 @@ std::string provenance_text(const Work& work, const Results& results, const Cont
     return with_request(text, request);
 }
 
+/// What a step makes of a row that was added: done, or the error.
+template <class Row>
+Result<Done> done_of(const Result<Row>& added) {
+    return added ? Result<Done>(Done{}) : added.error();
+}
+
 Result<Done> keep_photo(Workbook& workbook, const std::shared_ptr<const Photo>& photo) {
     if (!photo) return Done{};
-    const Result<KeptPhoto> kept = workbook.keep(kept_photo(*photo));
-    return kept ? Result<Done>(Done{}) : kept.error();
+    return done_of(workbook.keep(kept_photo(*photo)));
 }
 
 Error unknown(const std::string& place, const std::string& cause) {
@@ -349,10 +354,7 @@ struct Planner {
         target.lab = c.lab;
         target.lab_covariance = Eigen::Matrix3d::Identity() * (kTypedSd * kTypedSd);
         target.source = "typed; ± " + shortest(kTypedSd) + " assumed";
-        step.edit = [target](Workbook& workbook) -> Result<Done> {
-            const Result<Target> kept = workbook.add(target);
-            return kept ? Result<Done>(Done{}) : kept.error();
-        };
+        step.edit = [target](Workbook& workbook) { return done_of(workbook.add(target)); };
         step.sentence = "Typed target " + c.name;
         return step;
     }
@@ -392,10 +394,7 @@ struct Planner {
             if (!parent) return parent.error();
             part.parent = parent->id;
         }
-        step.edit = [part](Workbook& workbook) -> Result<Done> {
-            const Result<Part> kept = workbook.add(part);
-            return kept ? Result<Done>(Done{}) : kept.error();
-        };
+        step.edit = [part](Workbook& workbook) { return done_of(workbook.add(part)); };
         step.sentence = "Added part " + c.name + (c.in.empty() ? "" : " in " + c.in);
         return step;
     }
@@ -436,10 +435,7 @@ struct Planner {
             return bad_line("a light that is a file, or a lamp already, cannot be given a name here", "use: swatchwright lamp add", now.lit_by);
         lamp.source = "named in the window";
         step.after.lit_by = c.name;
-        step.edit = [lamp](Workbook& workbook) -> Result<Done> {
-            const Result<Lamp> kept = workbook.add(lamp);
-            return kept ? Result<Done>(Done{}) : kept.error();
-        };
+        step.edit = [lamp](Workbook& workbook) { return done_of(workbook.add(lamp)); };
         step.sentence = "Named the lamp " + c.name + ": " + lamp.light;
         return step;
     }
@@ -488,10 +484,7 @@ struct Planner {
                 break;
             }
         }
-        step.edit = [note](Workbook& workbook) -> Result<Done> {
-            const Result<Note> kept = workbook.add(note);
-            return kept ? Result<Done>(Done{}) : kept.error();
-        };
+        step.edit = [note](Workbook& workbook) { return done_of(workbook.add(note)); };
         step.sentence = "Noted on " + c.name;
         return step;
     }

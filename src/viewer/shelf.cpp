@@ -9,13 +9,11 @@ constexpr std::size_t kManyRows = 300;  // from here on reading all of it anew i
 
 /// As the workbook lists names: letters of ASCII without their case first.
 bool name_before(const std::string& a, const std::string& b) {
-    const auto lower = [](unsigned char c) { return c >= 'A' && c <= 'Z' ? static_cast<unsigned char>(c - 'A' + 'a') : c; };
-    const bool less = std::lexicographical_compare(a.begin(), a.end(), b.begin(), b.end(), [&](char x, char y) {
-        return lower(static_cast<unsigned char>(x)) < lower(static_cast<unsigned char>(y));
-    });
-    const bool more = std::lexicographical_compare(b.begin(), b.end(), a.begin(), a.end(), [&](char x, char y) {
-        return lower(static_cast<unsigned char>(x)) < lower(static_cast<unsigned char>(y));
-    });
+    const auto lower = [](char c) { return static_cast<unsigned char>(c >= 'A' && c <= 'Z' ? c - 'A' + 'a' : c); };
+    const auto before = [&](const std::string& x, const std::string& y) {
+        return std::lexicographical_compare(x.begin(), x.end(), y.begin(), y.end(), [&](char p, char q) { return lower(p) < lower(q); });
+    };
+    const bool less = before(a, b), more = before(b, a);
     return less != more ? less : a < b;
 }
 

@@ -36,7 +36,7 @@ Edited text_field(const char* id, std::string& text, const char* hint, float wid
     return edited;
 }
 
-float button_width(const std::string& label) { return ImGui::CalcTextSize(label.c_str()).x + 2 * ImGui::GetStyle().FramePadding.x; }
+float button_width(const std::string& label) { return ImGui::CalcTextSize(label.c_str(), nullptr, true).x + 2 * ImGui::GetStyle().FramePadding.x; }
 
 bool button(const Look& look, const std::string& label, bool chosen, float width, bool enabled) {
     int pushed = 0;
@@ -57,6 +57,13 @@ bool button(const Look& look, const std::string& label, bool chosen, float width
     const bool pressed = ImGui::Button(label.c_str(), {width, look.px(33)});
     ImGui::PopStyleColor(pushed);
     return pressed && enabled;
+}
+
+bool field_with_button(const Look& look, const char* id, std::string& text, const char* hint, const std::string& label, View& view, bool enabled) {
+    const float width = ImGui::GetContentRegionAvail().x - button_width(label) - ImGui::GetStyle().ItemSpacing.x;
+    const Edited field = text_field(id, text, hint, width, view);
+    ImGui::SameLine();
+    return button(look, label, false, 0, enabled) || field.entered;
 }
 
 void same_line_if_fits(float width) {

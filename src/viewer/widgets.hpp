@@ -19,8 +19,10 @@ struct Edited {
 Edited text_field(const char* id, std::string& text, const char* hint, float width, View& view);
 /// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text.
 bool button(const Look&, const std::string& label, bool chosen = false, float width = 0, bool enabled = true);
-/// Width that `button` takes for the label.
+/// Width that `button` takes for the label, of which what stands behind ## is not shown.
 float button_width(const std::string& label);
+/// A text field and its button behind it on the rest of the line; true when the button is pressed, or Enter in the field.
+bool field_with_button(const Look&, const char* id, std::string& text, const char* hint, const std::string& label, View& view, bool enabled = true);
 /// Stays on the line if `width` more still fits there.
 void same_line_if_fits(float width);
 /// The text with line breaks so that it fits the width in the current font. Breaks between words only (ImGui would break "0.7" behind the
