@@ -16,14 +16,9 @@
 namespace sw {
 namespace {
 
-struct SmallRgb {
-    int width = 0, height = 0;
-    std::vector<std::uint8_t> rgb;
-};
-
-SmallRgb shrunk(const Photo& photo, int longest) {
+Preview shrunk(const Photo& photo, int longest) {
     const int step = std::max(1, (std::max(photo.width, photo.height) + longest - 1) / longest);
-    SmallRgb small{std::max(1, photo.width / step), std::max(1, photo.height / step), {}};
+    Preview small{std::max(1, photo.width / step), std::max(1, photo.height / step), {}};
     small.rgb.resize(3 * static_cast<std::size_t>(small.width) * static_cast<std::size_t>(small.height));
     const std::array<double, 3> neutral = photo.sensor && photo.sensor->neutral_as_shot ? *photo.sensor->neutral_as_shot : std::array{1.0, 1.0, 1.0};
     auto out = small.rgb.begin();
@@ -54,7 +49,7 @@ struct Errors {
 };
 
 // Whether it could be written; *bytes is then (and perhaps else) to be freed. longjmp skips destructors: nothing here has any.
-bool write_jpeg(SmallRgb& small, unsigned char** bytes, unsigned long* size) {
+bool write_jpeg(Preview& small, unsigned char** bytes, unsigned long* size) {
     jpeg_compress_struct state{};
     Errors errors{};
     state.err = jpeg_std_error(&errors.base);
@@ -84,9 +79,14 @@ bool write_jpeg(SmallRgb& small, unsigned char** bytes, unsigned long* size) {
 
 }  // namespace
 
-std::string thumbnail_jpeg(const Photo& photo, int longest) {
+Preview thumbnail(const Photo& photo, int longest) {
     if (photo.width < 1 || photo.height < 1) return {};
-    SmallRgb small = shrunk(photo, std::clamp(longest, 1, 1000));
+    return shrunk(photo, std::clamp(longest, 1, 1000));
+}
+
+std::string thumbnail_jpeg(const Photo& photo, int longest) {
+    Preview small = thumbnail(photo, longest);
+    if (small.rgb.empty()) return {};
     unsigned char* bytes = nullptr;
     unsigned long size = 0;
     std::string jpeg;

@@ -4,11 +4,14 @@
 #include <string>
 
 #include "photo/photo.hpp"
+#include "photo/preview.hpp"
 
 namespace sw {
 
-/// sRGB JPEG without any metadata, longer side at most `longest` pixels (1..1000): means of linear light over blocks. A camera raw is balanced as the
-/// camera saw it. Empty where there is no picture.
+/// Means of linear light over blocks, as sRGB; longer side at most `longest` (1..1000). A camera raw is balanced as the camera saw it.
+[[nodiscard]] Preview thumbnail(const Photo&, int longest);
+
+/// sRGB JPEG without any metadata, the same. Empty where there is no picture.
 [[nodiscard]] std::string thumbnail_jpeg(const Photo&, int longest);
 
 /// The same JPEG without what is no part of the picture: comments and all application segments but JFIF's (ITU-T T.81, B.1.1.3). Untrusted bytes;

@@ -53,7 +53,7 @@ void figure_table(const std::vector<std::pair<const char*, std::string>>& figure
     if (!ImGui::BeginTable("figures", 2, ImGuiTableFlags_SizingStretchProp)) return;
     for (const auto& [name, value] : figures) {
         ImGui::TableNextColumn();
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
         ImGui::TextUnformatted(name);
         ImGui::PopStyleColor();
         ImGui::SameLine();
@@ -83,7 +83,7 @@ void notes(const Scene& scene, View& view, Outbox& out, NoteOn on, const std::st
         ImGui::BeginGroup();
         const float width = ImGui::GetContentRegionAvail().x - cross - scene.look.px(8);
         ImGui::TextUnformatted(wrapped("“" + note.text + "”", width).c_str());
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
         ImGui::TextUnformatted(note.created.substr(0, 10).c_str());
         ImGui::PopStyleColor();
         ImGui::EndGroup();
@@ -112,24 +112,24 @@ void approach(const Scene& scene, const std::vector<const KeptReading*>& judged)
     double most = 1;
     for (const KeptReading* reading : judged) most = std::max(most, *reading->ci_high);
     ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled(at, {at.x + width, at.y + height}, tone(gray::field));
+    list->AddRectFilled(at, {at.x + width, at.y + height}, tone(Gray::field));
     const auto y = [&](double de) { return at.y + base - static_cast<float>(de / most) * (base - look.px(8)); };
     const double grid = most > 8 ? 4 : most > 4 ? 2 : 1;
     for (double de = 0; de <= most; de += grid) {
-        list->AddLine({at.x + left, y(de)}, {at.x + width - look.px(8), y(de)}, tone(gray::line, de == 0 ? 255 : 110));
-        list->AddText({at.x + look.px(8), y(de) - ImGui::GetTextLineHeight() / 2}, tone(gray::quiet), brief(de).c_str());
+        list->AddLine({at.x + left, y(de)}, {at.x + width - look.px(8), y(de)}, tone(Gray::line, de == 0 ? 255 : 110));
+        list->AddText({at.x + look.px(8), y(de) - ImGui::GetTextLineHeight() / 2}, tone(Gray::quiet), brief(de).c_str());
     }
     const float step = (width - left - look.px(30)) / static_cast<float>(judged.size());
     ImVec2 last{};
     for (std::size_t i = 0; i < judged.size(); ++i) {
         const KeptReading& reading = *judged[judged.size() - 1 - i];  // the list is newest first
         const ImVec2 point{at.x + left + step * (static_cast<float>(i) + 0.5F), y(*reading.de00)};
-        if (i > 0) list->AddLine(last, point, tone(gray::quiet), look.px(1));
-        list->AddLine({point.x, y(*reading.ci_low)}, {point.x, y(*reading.ci_high)}, tone(gray::text), look.px(2));
-        list->AddCircleFilled(point, look.px(5), tone(gray::chosen));
+        if (i > 0) list->AddLine(last, point, tone(Gray::quiet), look.px(1));
+        list->AddLine({point.x, y(*reading.ci_low)}, {point.x, y(*reading.ci_high)}, tone(Gray::text), look.px(2));
+        list->AddCircleFilled(point, look.px(5), tone(Gray::chosen));
         last = point;
     }
-    list->AddText({at.x + left, at.y + base + look.px(2)}, tone(gray::quiet), "ΔE00 of its readings, the first left");
+    list->AddText({at.x + left, at.y + base + look.px(2)}, tone(Gray::quiet), "ΔE00 of its readings, the first left");
     ImGui::Dummy({width, height});
 }
 

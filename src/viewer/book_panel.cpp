@@ -29,7 +29,7 @@ public:
     void words(float x, float end, int line, const std::string& text) {
         const float y =
             at_.y + (line < 0 ? (height_ - ImGui::GetTextLineHeight()) / 2 : look_.px(2) + static_cast<float>(line) * ImGui::GetTextLineHeight());
-        const int ink = chosen_ ? gray::chosen_text : line == 1 ? gray::quiet : gray::text;
+        const Gray ink = chosen_ ? Gray::chosen_text : line == 1 ? Gray::quiet : Gray::text;
         const ImVec2 from{at_.x + x, y}, to{right_ - end, y + ImGui::GetTextLineHeight()};
         if (to.x <= from.x) return;
         list_->PushClipRect(from, {to.x, to.y + look_.px(4)}, true);
@@ -134,7 +134,7 @@ void rows(const Scene& scene, View& view) {
             const ImVec2 at = ImGui::GetCursorScreenPos();
             const float width = ImGui::GetContentRegionAvail().x;
             if (ImGui::InvisibleButton("row", {width, height})) book.picked() = id;
-            const int ground = chosen ? gray::chosen : ImGui::IsItemHovered() ? gray::hovered : i % 2 == 0 ? gray::field : gray::ground;
+            const Gray ground = chosen ? Gray::chosen : ImGui::IsItemHovered() ? Gray::hovered : i % 2 == 0 ? Gray::field : Gray::ground;
             ImGui::GetWindowDrawList()->AddRectFilled(at, {at.x + width, at.y + height}, tone(ground));
             RowPen pen(scene, at, width, height, chosen);
             if (book.list == List::targets) target_row(scene, line, pen);
@@ -310,7 +310,7 @@ void draw_book_panel(const Scene& scene, View& view, Outbox& out, const Rect& re
     // What is under the list takes what it took in the last frame.
     const float below = view.book_below > 0 ? view.book_below : scene.look.px(160);
     const float height = std::max(scene.look.px(100), ImGui::GetContentRegionAvail().y - below);
-    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::field));
+    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(Gray::field));
     ImGui::BeginChild("list", {0, height}, false, ImGuiWindowFlags_NoNavInputs);
     if (scene.lines.empty()) {
         quiet(empty_words(view.book));

@@ -1,11 +1,28 @@
 #include "viewer/desk.hpp"
 
+#include <array>
+#include <ctime>
+
 #include "sheet/file.hpp"
 #include "sheet/light_ladder.hpp"
+#include "viewer/settings.hpp"
 #include "viewer/shelf.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
+namespace {
+
+/// "20261128-140312", local time.
+std::string time_for_name() {
+    const std::time_t now = std::time(nullptr);
+    std::tm local{};
+    localtime_r(&now, &local);
+    std::array<char, 32> text{};
+    std::strftime(text.data(), text.size(), "%Y%m%d-%H%M%S", &local);
+    return text.data();
+}
+
+}  // namespace
 
 void Desk::open_workbook(const std::filesystem::path& path) {
     Result<Workbook> opened = Workbook::open(path, true);
@@ -42,13 +59,19 @@ void Desk::follow_change() {
     look_for_earlier();
 }
 
-/// True when another program has written to the workbook, which is then read anew; asked at most twice a second.
+/// True when another program has written to the workbook, which is then read anew, or to the photo; asked at most twice a second.
 bool Desk::look_outside() {
     const auto now = std::chrono::steady_clock::now();
-    if (!workbook_ || now - looked_outside_ < std::chrono::milliseconds(500)) return false;
+    if (now - looked_outside_ < std::chrono::milliseconds(500)) return false;
     looked_outside_ = now;
+    bool changed = false;
+    if (results_.photo && stamp_ && !photo_changed_) {
+        const auto stamp = stamp_of(work_.photo);
+        photo_changed_ = changed = stamp && *stamp != *stamp_;  // a file that is gone is none that has changed
+    }
+    if (!workbook_) return changed;
     const auto outside = workbook_->outside_version();
-    if (!outside || *outside == outside_) return false;
+    if (!outside || *outside == outside_) return changed;
     reload_shelf();
     return true;
 }
@@ -221,11 +244,121 @@ const std::vector<BookLine>& Desk::lines() const {
     return lines_;
 }
 
+std::optional<Desk::FileStamp> Desk::stamp_of(const std::string& file) {
+    std::error_code error;
+    FileStamp stamp{std::filesystem::last_write_time(file, error), 0};
+    if (!error) stamp.size = std::filesystem::file_size(file, error);
+    return error ? std::nullopt : std::optional(stamp);
+}
+
+void Desk::reload_photo() {
+    if (work_.photo.empty()) return;
+    results_ = {};
+    photo_changed_ = false;
+    halted_.clear();
+    pump();
+}
+
+void Desk::open_beside(int steps) {
+    const std::string next = picture_beside(work_.photo, steps);
+    if (!next.empty()) commit(OpenPhoto{next});
+}
+
+void Desk::paste() {
+    if (paster_.busy()) return;
+    paster_.start(
+        "Fetching what was copied", [](const std::stop_token& stop, const Report&, const Worker<Copied>::Post& post) { post(copied(stop)); },
+        [](const std::string&) { return Copied{}; });
+}
+
+void Desk::open_copied(const Copied& what) {
+    if (what.kind == Copied::Kind::text) {
+        if (const auto path = path_in(what.bytes)) {
+            view.page = Page::picture;
+            commit(OpenPhoto{*path});
+            return;
+        }
+    }
+    if (what.kind != Copied::Kind::picture)
+        return complain({Fault::bad_usage, "", "", "what was copied is neither a picture nor the path of one",
+                         "copy the screen grab or the file once more, or save it and type its path (Ctrl+O)"});
+    const std::filesystem::path book = workbook_ ? workbook_->path() : default_workbook_path();
+    const std::filesystem::path folder = std::filesystem::absolute(book).parent_path() / "grabs";
+    std::error_code error;
+    std::filesystem::create_directories(folder, error);
+    const char* ending = what.bytes.starts_with("\x89PNG")    ? ".png"
+                         : what.bytes.starts_with("\xFF\xD8") ? ".jpg"
+                         : what.bytes.starts_with("RIFF")     ? ".webp"
+                                                              : ".tif";
+    const std::string file = free_file((folder / "x").string(), "grab-" + time_for_name(), ending);
+    if (const auto saved = write_file(file, what.bytes); !saved) return complain(saved.error());
+    view.page = Page::picture;
+    commit(OpenPhoto{file});
+}
+
+/// Lists the folder, then makes small pictures of those in sight, one after the other.
+bool Desk::pump_folder() {
+    bool changed = false;
+    for (FolderNews& news : folders_.take()) {
+        if (news.folder != folder_.path) continue;
+        changed = true;
+        if (news.list) {
+            folder_.pictures.clear();
+            for (std::string& path : *news.list) folder_.pictures.push_back({std::move(path), {}, false});
+            view.strip_reveal = 3;
+            continue;
+        }
+        for (FolderPicture& picture : folder_.pictures) {
+            if (picture.path != news.path) continue;
+            picture.preview = news.preview;
+            picture.tried = true;
+        }
+    }
+    if (!view.show_strip || view.page != Page::picture || work_.photo.empty()) return changed;
+    const auto failed = [](const std::string&) { return FolderNews{}; };
+    const std::string parent = std::filesystem::path(work_.photo).parent_path().string(), path = parent.empty() ? "." : parent;
+    if (path != folder_.path) {
+        if (folders_.busy()) {
+            folders_.cancel();
+            return changed;
+        }
+        folder_ = {path, {}};
+        folders_.start(
+            "Looking through the folder",
+            [path, parent](const std::stop_token&, const Report&, const Worker<FolderNews>::Post& post) {
+                post({path, pictures_in(parent), {}, {}});
+            },
+            failed);
+        return true;
+    }
+    if (folders_.busy()) return changed;
+    std::vector<std::string> wanted;
+    for (std::size_t i = view.strip_first; i < std::min(view.strip_last, folder_.pictures.size()); ++i) {
+        if (!folder_.pictures[i].tried) wanted.push_back(folder_.pictures[i].path);
+    }
+    if (wanted.empty()) return changed;
+    folders_.start(
+        "Making small pictures",
+        [path, wanted](const std::stop_token& stop, const Report&, const Worker<FolderNews>::Post& post) {
+            for (const std::string& file : wanted) {
+                if (stop.stop_requested()) return;
+                const auto small = preview(file, 160, stop);
+                post({path, {}, file, small ? std::make_shared<const Preview>(*small) : nullptr});
+            }
+        },
+        failed);
+    return changed;
+}
+
 std::string Desk::search_key() const { return view.book.find.empty() ? "" : std::to_string(shelf_.revision) + "\n" + view.book.find; }
 
 /// What the finder and the jobs made.
 bool Desk::pump_book() {
     bool changed = look_outside();
+    for (const Copied& what : paster_.take()) {
+        changed = true;
+        open_copied(what);
+    }
     for (const Result<std::string>& chosen : asker_.take()) {
         changed = true;
         if (!chosen) complain(chosen.error());
@@ -348,6 +481,7 @@ bool Desk::pump_map() {
 bool Desk::pump() {
     bool changed = pump_book();
     changed = pump_map() || changed;
+    changed = pump_folder() || changed;
     const bool was_busy = background_.busy();  // asked before the mailbox: what ends in between is seen next time
     for (Update& update : background_.take()) {
         const Work want = wanted();
@@ -366,6 +500,8 @@ bool Desk::pump() {
                 if (!step) continue;
                 if (const Result<Done> done = history_.apply(work_, nullptr, std::move(*step)); !done) complain(done.error());
                 put(results_, std::move(update));
+                recent = with_recent(std::move(recent), work_.photo);
+                view.strip_reveal = 3;
                 view.fit = true;
                 view.selected = {};
                 view.tool = Mark::none;
@@ -393,6 +529,10 @@ bool Desk::pump() {
         if (started_ != match_key(want)) background_.cancel();
     } else if (!background_.busy() && !fresh && halted_ != match_key(want)) {
         started_ = match_key(want);
+        if (results_.photo_key != photo_key(want) || opening_) {
+            stamp_ = stamp_of(want.photo);
+            photo_changed_ = false;
+        }
         background_.derive_from(want, opening_ ? Results{} : results_, own_lights(shelf_.lamps));
         changed = true;
     }
@@ -407,6 +547,7 @@ bool Desk::busy() const {
 
 void Desk::cancel() {
     if (jobs_.busy()) return jobs_.cancel();
+    if (paster_.busy()) return paster_.cancel();
     halted_ = match_key(work_);
     opening_.reset();
     background_.cancel();

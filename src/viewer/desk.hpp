@@ -7,7 +7,9 @@
 #include "viewer/background.hpp"
 #include "viewer/book.hpp"
 #include "viewer/commands.hpp"
+#include "viewer/desktop.hpp"
 #include "viewer/file_dialog.hpp"
+#include "viewer/folder.hpp"
 
 namespace sw::window {
 
@@ -19,7 +21,8 @@ struct Message {
 class Desk {
 public:
     /// wake: see Background. workbook may be missing; then nothing can be kept and a message says why.
-    explicit Desk(const std::function<void()>& wake = {}) : background_(wake), finder_(wake), jobs_(wake), asker_(wake), mapper_(wake) {}
+    explicit Desk(const std::function<void()>& wake = {})
+        : background_(wake), finder_(wake), jobs_(wake), asker_(wake), mapper_(wake), folders_(wake), paster_(wake) {}
 
     /// Opens or makes the workbook; an error becomes a message.
     void open_workbook(const std::filesystem::path& path);
@@ -33,7 +36,7 @@ public:
     /// True while figures on the screen may still change by themselves.
     [[nodiscard]] bool busy() const;
     /// True while anything runs or is about to: that, a search, a map, a job on files.
-    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || search_due() || map_due(); }
+    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || search_due() || map_due(); }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
     /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.
@@ -48,13 +51,24 @@ public:
     void save_script(const std::string& file);
     /// Picks what has the name (of a reading: its number) in the list that is shown. False, with a message, where there is none.
     bool pick(const std::string& name);
+    /// Reads the photo again from its file; the work stays.
+    void reload_photo();
+    /// The file has another time or size than when it was read.
+    [[nodiscard]] bool photo_changed() const { return photo_changed_; }
+    /// Opens what was copied elsewhere: a file, or a picture, which is kept beside the workbook first (folder "grabs"), for readings name their
+    /// photo.
+    void paste();
+    /// Opens the picture `steps` further in the folder; nothing happens at its ends.
+    void open_beside(int steps);
+    /// What is shown under the picture.
+    [[nodiscard]] const PhotoFolder& folder() const { return folder_; }
     void complain(Error error) { messages.push_back({std::move(error)}); }
 
     [[nodiscard]] const Work& work() const { return work_; }
     [[nodiscard]] const Results& results() const { return results_; }
     [[nodiscard]] const Shelf& shelf() const { return shelf_; }
     [[nodiscard]] const History& history() const { return history_; }
-    [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : background_.progress(); }
+    [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : paster_.busy() ? paster_.progress() : background_.progress(); }
     /// What the list of the workbook's page shows now: made anew only where list, order, rows or what was found are others. Good until then.
     [[nodiscard]] const std::vector<BookLine>& lines() const;
     /// The swatch place by place, if it is shown and belongs to the work as it is.
@@ -68,6 +82,7 @@ public:
 
     View view;
     std::vector<Message> messages;
+    std::vector<std::string> recent;  // photos that were opened, the last one first
 
 private:
     void reload_shelf();
@@ -76,6 +91,8 @@ private:
     bool look_outside();
     [[nodiscard]] bool pump_book();
     [[nodiscard]] bool pump_map();
+    [[nodiscard]] bool pump_folder();
+    void open_copied(const Copied&);
     [[nodiscard]] const Target* map_target() const;
     [[nodiscard]] bool map_due() const;  // is to be shown, can be made, and is not there for the work as it is
     [[nodiscard]] std::string search_key() const;
@@ -85,6 +102,20 @@ private:
     [[nodiscard]] Work wanted() const;
     [[nodiscard]] Workbook* workbook() { return workbook_ ? &*workbook_ : nullptr; }
 
+    struct FileStamp {
+        std::filesystem::file_time_type time{};
+        std::uintmax_t size = 0;
+        friend bool operator==(const FileStamp&, const FileStamp&) = default;
+    };
+    [[nodiscard]] static std::optional<FileStamp> stamp_of(const std::string& file);
+
+    /// A folder's pictures, or one small picture of them.
+    struct FolderNews {
+        std::string folder;
+        std::optional<std::vector<std::string>> list;
+        std::string path;
+        std::shared_ptr<const Preview> preview;
+    };
     struct Found {
         std::string key;
         std::optional<Hits> hits;
@@ -113,6 +144,11 @@ private:
     Worker<Result<std::string>> asker_;
     Worker<SurfaceMap> mapper_;
     SurfaceMap surface_;
+    Worker<FolderNews> folders_;
+    PhotoFolder folder_;
+    Worker<Copied> paster_;
+    std::optional<FileStamp> stamp_;  // of the photo's file, when reading it began
+    bool photo_changed_ = false;
     std::optional<std::string> helper_ = dialog_helper(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "");
 };
 

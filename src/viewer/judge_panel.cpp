@@ -52,20 +52,20 @@ void verdict_card(const Scene& scene) {
     const float x = at.x + size.x + look.px(14), right = at.x + ImGui::GetContentRegionAvail().x;
     ImDrawList* list = ImGui::GetWindowDrawList();
     if (stale) {
-        list->AddText(look.medium, look.medium->FontSize, {x, at.y + look.px(18)}, tone(gray::text), "being worked out");
+        list->AddText(look.medium, look.medium->FontSize, {x, at.y + look.px(18)}, tone(Gray::text), "being worked out");
         quiet("The figures follow what was just changed.");
         return;
     }
-    list->AddText(look.medium, look.medium->FontSize, {x, at.y - look.px(2)}, tone(gray::text), words.range.c_str());
+    list->AddText(look.medium, look.medium->FontSize, {x, at.y - look.px(2)}, tone(Gray::text), words.range.c_str());
     ImGui::PushFont(look.medium);
     const float interval_width = ImGui::CalcTextSize(words.range.c_str()).x;
     ImGui::PopFont();
-    list->AddText({x + interval_width + look.px(10), at.y + look.px(4)}, tone(gray::quiet), "ΔE00, 95 %");
+    list->AddText({x + interval_width + look.px(10), at.y + look.px(4)}, tone(Gray::quiet), "ΔE00, 95 %");
     // The verdict on a light bar: symbol and word, never color.
     const ImVec2 bar{x, at.y + look.px(29)};
     const float height = look.px(33);
-    list->AddRectFilled(bar, {right, bar.y + height}, tone(gray::chosen), look.px(3));
-    list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(gray::chosen_text),
+    list->AddRectFilled(bar, {right, bar.y + height}, tone(Gray::chosen), look.px(3));
+    list->AddText(look.medium, look.medium->FontSize, {bar.x + look.px(10), bar.y + (height - look.medium->FontSize) / 2}, tone(Gray::chosen_text),
                   words.verdict.c_str());
     ImGui::Dummy({1, look.px(4)});
     ImGui::PushFont(look.medium);
@@ -164,12 +164,29 @@ void readings(const Scene& scene) {
             const bool hue_unknown = whole && !std::isfinite(spread);
             ImGui::TextUnformatted(hue_unknown ? "–" : whole ? shortest(std::round(value)).c_str() : one_decimal(value).c_str());
             const std::string under = hue_unknown ? "unkn." : whole ? "±" + shortest(std::max(1.0, std::round(spread))) : "±" + one_decimal(spread);
-            ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+            ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
             ImGui::TextUnformatted(under.c_str());
             ImGui::PopStyleColor();
         }
     }
     ImGui::EndTable();
+}
+
+/// What the monitor is sent, and the choice of another profile.
+void shown_as(const Scene& scene, Outbox& out) {
+    static constexpr const char *kDesktop = "the desktop's profile of the first monitor", *kNone = "none: sRGB as it is";
+    const float width = ImGui::GetContentRegionAvail().x - scene.look.px(36) - ImGui::GetStyle().ItemSpacing.x;
+    ImGui::AlignTextToFramePadding();
+    ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
+    ImGui::TextUnformatted(fitting(scene.shown_as, width).c_str());
+    ImGui::PopStyleColor();
+    ImGui::SameLine(ImGui::GetCursorPosX() + width + ImGui::GetStyle().ItemSpacing.x);
+    std::vector<std::string> choices{kDesktop, kNone};
+    choices.insert(choices.end(), scene.profiles.begin(), scene.profiles.end());
+    const auto chosen =
+        choice_button(scene.look, "display", choices,
+                      "The profile that your monitor was measured or delivered with. What is shown goes through it, figures do not change.");
+    if (chosen) out.view.emplace_back(SetDisplay{*chosen == kDesktop ? "desktop" : *chosen == kNone ? "none" : *chosen});
 }
 
 /// A heading that opens and closes what is under it.
@@ -195,6 +212,7 @@ void draw_judge_panel(const Scene& scene, View& view, Outbox& out, const Rect& r
     if (ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows)) view.column = 2;
     verdict_card(scene);
     if (scene.results.comparison && scene.current) patches(scene);
+    shown_as(scene, out);
     readings(scene);
     if (scene.surface != nullptr) {
         for (const std::string& words : scene.surface->words) text(words);

@@ -32,11 +32,31 @@ ImVec4 tone_vec(int gray, float alpha = 1) {
     return {v, v, v, alpha};
 }
 
+/// Where ImGui's style keeps a gray of ours: entries for things that this program has none of, so that a pushed color never changes them.
+ImGuiCol entry(Gray gray) {
+    static constexpr std::array<ImGuiCol, 11> entries{ImGuiCol_Tab,       ImGuiCol_TabHovered,       ImGuiCol_TabActive, ImGuiCol_TabUnfocused,
+                                                      ImGuiCol_PlotLines, ImGuiCol_PlotLinesHovered, ImGuiCol_TitleBg,   ImGuiCol_TitleBgActive,
+                                                      ImGuiCol_MenuBarBg, ImGuiCol_PlotHistogram,    ImGuiCol_ResizeGrip};
+    return entries[static_cast<std::size_t>(gray)];
+}
+
 }  // namespace
+
+int code(Theme theme, Gray gray) {
+    //                                        ground raised field button hovered active line  text  quiet chosen chosen_text
+    static constexpr std::array<int, 11> dark{0x24, 0x2E, 0x18, 0x3A, 0x46, 0x4C, 0x70, 0xF0, 0xC4, 0xDC, 0x10},
+        light{0xC8, 0xD4, 0xE4, 0xB6, 0xAA, 0xA2, 0x60, 0x0C, 0x30, 0x2C, 0xF4};
+    return (theme == Theme::dark ? dark : light)[static_cast<std::size_t>(gray)];
+}
 
 unsigned tone(int gray, int alpha) { return IM_COL32(gray, gray, gray, alpha); }
 
-Look make_look(float scale) {
+unsigned tone(Gray gray, int alpha) {
+    const ImVec4& color = ImGui::GetStyle().Colors[entry(gray)];
+    return tone(static_cast<int>(std::lround(color.x * 255)), alpha);
+}
+
+Look make_look(float scale, float letter_gap) {
     Look look;
     look.scale = scale;
     ImFontAtlas& atlas = *ImGui::GetIO().Fonts;
@@ -47,6 +67,7 @@ Look make_look(float scale) {
     ImFontConfig config;
     config.OversampleH = 2;
     config.OversampleV = 1;
+    config.GlyphExtraSpacing.x = std::round(letter_gap * scale);
     const std::string file = font_file();
     if (!file.empty()) {
         look.base = atlas.AddFontFromFileTTF(file.c_str(), std::round(17 * scale), &config, wide.data());
@@ -59,7 +80,11 @@ Look make_look(float scale) {
         config.SizePixels = std::round(13 * scale);
         look.base = look.medium = look.large = atlas.AddFontDefault(&config);
     }
+    dress(scale, Theme::dark);
+    return look;
+}
 
+void dress(float scale, Theme theme) {
     ImGuiStyle style;
     style.WindowPadding = {12, 10};
     style.FramePadding = {10, 8};  // 17 + 16 = 33 px to hit
@@ -78,42 +103,43 @@ Look make_look(float scale) {
     style.GrabRounding = 3;
     style.CellPadding = {6, 3};
     style.ScaleAllSizes(scale);
-    for (ImVec4& color : style.Colors) color = tone_vec(gray::button);
-    const auto set = [&](ImGuiCol which, int value, float alpha = 1) { style.Colors[which] = tone_vec(value, alpha); };
-    set(ImGuiCol_Text, gray::text);
-    set(ImGuiCol_TextDisabled, gray::quiet);
-    set(ImGuiCol_WindowBg, gray::ground);
-    set(ImGuiCol_ChildBg, gray::ground, 0);
-    set(ImGuiCol_PopupBg, gray::field);
-    set(ImGuiCol_Border, gray::line);
-    set(ImGuiCol_BorderShadow, 0, 0);
-    set(ImGuiCol_FrameBg, gray::field);
-    set(ImGuiCol_FrameBgHovered, gray::raised);
-    set(ImGuiCol_FrameBgActive, gray::field);
-    set(ImGuiCol_ScrollbarBg, gray::ground);
-    set(ImGuiCol_ScrollbarGrab, gray::line);
-    set(ImGuiCol_ScrollbarGrabHovered, gray::quiet);
-    set(ImGuiCol_ScrollbarGrabActive, gray::text);
-    set(ImGuiCol_CheckMark, gray::text);
-    set(ImGuiCol_Button, gray::button);
-    set(ImGuiCol_ButtonHovered, gray::hovered);
-    set(ImGuiCol_ButtonActive, gray::active);
-    set(ImGuiCol_Header, gray::button);
-    set(ImGuiCol_HeaderHovered, gray::hovered);
-    set(ImGuiCol_HeaderActive, gray::active);
-    set(ImGuiCol_Separator, gray::line);
-    set(ImGuiCol_TableBorderStrong, gray::line);
-    set(ImGuiCol_TableBorderLight, gray::line);
-    set(ImGuiCol_TableHeaderBg, gray::raised);
-    set(ImGuiCol_TableRowBg, gray::ground, 0);
-    set(ImGuiCol_TableRowBgAlt, gray::raised);
-    set(ImGuiCol_TextSelectedBg, 0x5A);
-    set(ImGuiCol_NavHighlight, 0xFF);
-    set(ImGuiCol_NavWindowingHighlight, 0xFF);
-    set(ImGuiCol_NavWindowingDimBg, 0, 0.4F);
-    set(ImGuiCol_ModalWindowDimBg, 0, 0.6F);
+    const auto of_theme = [&](Gray gray, float alpha = 1) { return tone_vec(code(theme, gray), alpha); };
+    for (ImVec4& color : style.Colors) color = of_theme(Gray::button);
+    const auto set = [&](ImGuiCol which, Gray gray, float alpha = 1) { style.Colors[which] = of_theme(gray, alpha); };
+    set(ImGuiCol_Text, Gray::text);
+    set(ImGuiCol_TextDisabled, Gray::quiet);
+    set(ImGuiCol_WindowBg, Gray::ground);
+    set(ImGuiCol_ChildBg, Gray::ground, 0);
+    set(ImGuiCol_PopupBg, Gray::field);
+    set(ImGuiCol_Border, Gray::line);
+    set(ImGuiCol_BorderShadow, Gray::ground, 0);
+    set(ImGuiCol_FrameBg, Gray::field);
+    set(ImGuiCol_FrameBgHovered, Gray::raised);
+    set(ImGuiCol_FrameBgActive, Gray::field);
+    set(ImGuiCol_ScrollbarBg, Gray::ground);
+    set(ImGuiCol_ScrollbarGrab, Gray::line);
+    set(ImGuiCol_ScrollbarGrabHovered, Gray::quiet);
+    set(ImGuiCol_ScrollbarGrabActive, Gray::text);
+    set(ImGuiCol_CheckMark, Gray::text);
+    set(ImGuiCol_Button, Gray::button);
+    set(ImGuiCol_ButtonHovered, Gray::hovered);
+    set(ImGuiCol_ButtonActive, Gray::active);
+    set(ImGuiCol_Header, Gray::button);
+    set(ImGuiCol_HeaderHovered, Gray::hovered);
+    set(ImGuiCol_HeaderActive, Gray::active);
+    set(ImGuiCol_Separator, Gray::line);
+    set(ImGuiCol_TableBorderStrong, Gray::line);
+    set(ImGuiCol_TableBorderLight, Gray::line);
+    set(ImGuiCol_TableHeaderBg, Gray::raised);
+    set(ImGuiCol_TableRowBg, Gray::ground, 0);
+    set(ImGuiCol_TableRowBgAlt, Gray::raised);
+    set(ImGuiCol_TextSelectedBg, Gray::text, 0.3F);
+    set(ImGuiCol_NavHighlight, Gray::text);
+    set(ImGuiCol_NavWindowingHighlight, Gray::text);
+    style.Colors[ImGuiCol_NavWindowingDimBg] = tone_vec(0, 0.4F);
+    style.Colors[ImGuiCol_ModalWindowDimBg] = tone_vec(0, 0.6F);
+    for (int i = 0; i <= static_cast<int>(Gray::chosen_text); ++i) set(entry(static_cast<Gray>(i)), static_cast<Gray>(i));
     ImGui::GetStyle() = style;
-    return look;
 }
 
 }  // namespace sw::window

@@ -45,6 +45,12 @@ Result<Options> parse_options(const std::vector<std::string>& arguments) {
             options.screenshot = value;
         } else if (name == "--lit-by") {
             options.lit_by = value;
+        } else if (name == "--timings") {
+            options.timings = value;
+        } else if (name == "--letter-gap") {
+            const auto gap = read_as<float>(value);
+            if (!gap || !(*gap >= 0 && *gap <= 10)) return bad("--letter-gap " + value, "is no gap", "write pixels, from 0 to 10");
+            options.letter_gap = *gap;
         } else if (name == "--size") {
             const std::size_t x = value.find('x');
             if (x != std::string::npos) {

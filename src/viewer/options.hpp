@@ -10,9 +10,10 @@
 namespace sw::window {
 
 struct Options {
-    std::string photo, workbook, demo, script, screenshot, lit_by;
+    std::string photo, workbook, demo, script, screenshot, lit_by, timings;
     std::optional<int> width, height;
     std::optional<float> scale;
+    float letter_gap = 0;  // px at scale 1 behind each letter: how longer words would fit
 };
 
 /// Error: bad_usage, place is the argument.

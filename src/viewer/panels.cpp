@@ -21,7 +21,7 @@ Layout layout(float width, float height, float scale) {
 void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& rect) {
     const Look& look = scene.look;
     ImGui::PushStyleVar(ImGuiStyleVar_WindowPadding, ImVec2(look.px(12), look.px(5)));
-    begin_panel("Next", rect, ImGuiWindowFlags_NoScrollbar, gray::raised);
+    begin_panel("Next", rect, ImGuiWindowFlags_NoScrollbar, Gray::raised);
     ImGui::PopStyleVar();
     const float right = rect.x + rect.w - look.px(12);
     float text_end = right;
@@ -38,10 +38,10 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
         ImGui::SetCursorScreenPos({x + stage_w + look.px(12), rect.y + look.px(5)});
         const ImVec2 at{x + stage_w + look.px(12), rect.y + look.px(14)};
         ImDrawList* list = ImGui::GetWindowDrawList();
-        list->AddRectFilled(at, {at.x + bar, at.y + look.px(14)}, tone(gray::field));
-        list->AddRect(at, {at.x + bar, at.y + look.px(14)}, tone(gray::line));
+        list->AddRectFilled(at, {at.x + bar, at.y + look.px(14)}, tone(Gray::field));
+        list->AddRect(at, {at.x + bar, at.y + look.px(14)}, tone(Gray::line));
         if (scene.progress.share)
-            list->AddRectFilled(at, {at.x + bar * std::clamp(*scene.progress.share, 0.0F, 1.0F), at.y + look.px(14)}, tone(gray::text));
+            list->AddRectFilled(at, {at.x + bar * std::clamp(*scene.progress.share, 0.0F, 1.0F), at.y + look.px(14)}, tone(Gray::text));
         ImGui::SetCursorScreenPos({right - button_w, rect.y + look.px(5)});
         if (button(look, cancel)) out.cancel = true;
     } else {
@@ -54,7 +54,7 @@ void draw_bottom_line(const Scene& scene, View& view, Outbox& out, const Rect& r
     // The hint wraps where it must; two small lines fit the height.
     const std::string hint = next_hint(scene.work, scene.results, view);
     const float width = std::max(look.px(100), text_end - rect.x - look.px(12));
-    draw_wrapped(look.base, rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - wrapped_height(hint, width)) / 2), width, tone(gray::text),
+    draw_wrapped(look.base, rect.x + look.px(12), rect.y + std::max(look.px(2), (rect.h - wrapped_height(hint, width)) / 2), width, tone(Gray::text),
                  hint);
     ImGui::End();
 }
@@ -71,9 +71,9 @@ float message_card(const Scene& scene, Outbox& out, const Rect& area) {
     const std::string cause = "! " + (error.file.empty() ? first_capital(words) : words);
     const std::string more = last > 0 ? std::to_string(last) + " more" : "";
     const float height = wrapped_height(cause, wrap) + (error.remedy.empty() ? 0 : wrapped_height(error.remedy, wrap)) + look.px(33) + look.px(38);
-    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(gray::field));
+    ImGui::PushStyleColor(ImGuiCol_ChildBg, tone(Gray::field));
     ImGui::PushStyleVar(ImGuiStyleVar_ChildBorderSize, look.px(2));
-    ImGui::PushStyleColor(ImGuiCol_Border, tone(255));
+    ImGui::PushStyleColor(ImGuiCol_Border, tone(Gray::text));
     ImGui::BeginChild("message", {width, height}, true, ImGuiWindowFlags_NoScrollbar);
     ImGui::PopStyleColor();
     ImGui::PopStyleVar();
@@ -96,7 +96,7 @@ void draw_help(const Scene& scene, View& view, Outbox& out, float width, float h
     ImGui::SetNextWindowFocus();
     ImGui::SetNextWindowPos({margin, margin});
     ImGui::SetNextWindowSize({width - 2 * margin, height - 2 * margin});
-    ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(gray::field));
+    ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(Gray::field));
     ImGui::PushStyleVar(ImGuiStyleVar_WindowBorderSize, look.px(2));
     ImGui::Begin("Keys", nullptr,
                  ImGuiWindowFlags_NoTitleBar | ImGuiWindowFlags_NoResize | ImGuiWindowFlags_NoMove | ImGuiWindowFlags_NoCollapse |
@@ -130,6 +130,7 @@ void draw_help(const Scene& scene, View& view, Outbox& out, float width, float h
     }
     const int columns = width / scene.look.scale > 1000 ? 3 : 2;
     const std::size_t per_column = (entries.size() + static_cast<std::size_t>(columns) - 1) / static_cast<std::size_t>(columns);
+    ImGui::PushStyleVar(ImGuiStyleVar_ItemSpacing, ImVec2(ImGui::GetStyle().ItemSpacing.x, look.px(3)));
     if (!entries.empty() && ImGui::BeginTable("keys", columns, ImGuiTableFlags_SizingStretchSame)) {
         ImGui::TableNextRow();
         for (int column = 0; column < columns; ++column) {
@@ -158,6 +159,7 @@ void draw_help(const Scene& scene, View& view, Outbox& out, float width, float h
         }
         ImGui::EndTable();
     }
+    ImGui::PopStyleVar();
     ImGui::End();
 }
 
@@ -177,9 +179,11 @@ void draw_panels(const Scene& scene, View& view, Outbox& out, float width, float
     draw_help(scene, view, out, width, height);
 }
 
-Scene scene_of(const Desk& desk, const Look& look) {
+Scene scene_of(const Desk& desk, const Look& look, const SmallTexture& texture, const std::string& shown_as,
+               const std::vector<std::string>& profiles) {
     return {desk.work(),          desk.results(), desk.shelf(), desk.history(), desk.messages,  desk.progress(), desk.busy(),    desk.match_current(),
-            desk.workbook_path(), look,           desk.lines(), desk.told(),    desk.working(), desk.can_undo(), desk.surface(), desk.can_browse()};
+            desk.workbook_path(), look,           desk.lines(), desk.told(),    desk.working(), desk.can_undo(), desk.surface(), desk.can_browse(),
+            desk.photo_changed(), desk.folder(),  desk.recent,  texture,        shown_as,       profiles};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {

@@ -7,6 +7,9 @@
 
 namespace sw::window {
 
+/// What ImGui draws a small picture by; null where it cannot.
+using SmallTexture = std::function<void*(const std::shared_ptr<const Preview>&)>;
+
 struct Scene {
     const Work& work;
     const Results& results;
@@ -24,6 +27,12 @@ struct Scene {
     bool can_undo = false;
     const SurfaceMap* surface = nullptr;  // shown over the picture
     bool can_browse = false;              // the desktop has a dialog for files
+    bool photo_changed = false;           // its file is another one now
+    const PhotoFolder& folder;                 // for the strip under the picture
+    const std::vector<std::string>& recent;
+    const SmallTexture& texture;
+    std::string shown_as;                      // in words: what the monitor is sent
+    const std::vector<std::string>& profiles;  // of monitors, files
 };
 
 /// What the user asked for in this frame.
@@ -52,6 +61,8 @@ void draw_judge_panel(const Scene&, View&, Outbox&, const Rect&);
 void draw_book_panel(const Scene&, View&, Outbox&, const Rect&);
 /// What is picked in it, in place of judging.
 void draw_book_item(const Scene&, View&, Outbox&, const Rect&);
+/// The pictures of the folder, along the rectangle.
+void draw_strip(const Scene&, View&, Outbox&, const Rect&);
 /// Plots of the comparison, which must be there.
 void draw_judge_plots(const Scene&);
 void draw_bottom_line(const Scene&, View&, Outbox&, const Rect&);
@@ -64,7 +75,8 @@ void draw_panels(const Scene&, View&, Outbox&, float width, float height);
 
 /// Carries an outbox out. True when something was asked for.
 bool deliver(Desk&, const Outbox&);
-[[nodiscard]] Scene scene_of(const Desk&, const Look&);
+[[nodiscard]] Scene scene_of(const Desk&, const Look&, const SmallTexture& texture, const std::string& shown_as,
+                             const std::vector<std::string>& profiles);
 
 /// The picture areas that a mode shows: one, or two beside each other. Empty rectangles are left out.
 [[nodiscard]] std::vector<Rect> picture_areas(const Rect& area, Mode mode);

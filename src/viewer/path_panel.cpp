@@ -29,9 +29,9 @@ constexpr const char* kLightNote =
 void head(const Scene& scene, View& view, int step, const StepState& state, bool next) {
     const Look& look = scene.look;
     const bool open = view.open_step == step;
-    ImGui::PushStyleColor(ImGuiCol_Button, tone(open ? gray::chosen : gray::button));
-    ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(open ? gray::chosen : gray::hovered));
-    ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(open ? gray::chosen : gray::active));
+    ImGui::PushStyleColor(ImGuiCol_Button, tone(open ? Gray::chosen : Gray::button));
+    ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(open ? Gray::chosen : Gray::hovered));
+    ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(open ? Gray::chosen : Gray::active));
     ImGui::PushID(step);
     const ImVec2 at = ImGui::GetCursorScreenPos();
     const float width = ImGui::GetContentRegionAvail().x, height = look.px(34);
@@ -39,7 +39,7 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
     ImGui::PopID();
     ImGui::PopStyleColor(3);
     ImDrawList* list = ImGui::GetWindowDrawList();
-    const unsigned color = tone(open ? gray::chosen_text : gray::text);
+    const unsigned color = tone(open ? Gray::chosen_text : Gray::text);
     const float y = at.y + (height - ImGui::GetTextLineHeight()) / 2;
     const std::string title = std::to_string(step) + "   " + kStepTitles[static_cast<std::size_t>(step - 1)];
     list->AddText({at.x + look.px(10), y}, color, title.c_str());
@@ -50,20 +50,27 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
 void photo_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     if (field_with_button(look, "path", view.edits.path, "path of a photo", "Open", view)) out.commit(OpenPhoto{view.edits.path});
+    if (scene.photo_changed) {
+        text("! The file has changed since it was read.");
+        if (button(look, "Read again  Ctrl+R")) out.view.emplace_back(PressKey{"ctrl+r"});
+    }
     if (scene.can_browse) {
         if (button(look, "Choose …  Ctrl+Shift+O")) out.view.emplace_back(PressKey{"ctrl+shift+o"});
+    }
+    if (button(look, "Folder  F4", view.show_strip)) out.view.emplace_back(Toggle{"strip", !view.show_strip});
+    if (!scene.recent.empty()) {
+        const std::string label = "Recent";
+        same_line_if_fits(button_width(label));
+        if (const auto chosen = choice_button(look, "recent", scene.recent, "Opened before, the last one first:", label))
+            out.commit(OpenPhoto{*chosen});
     }
     quiet("or drop a file on the window");
     if (scene.results.photo_error) text(scene.results.photo_error->remedy);
     if (scene.results.photo) {
         const Photo& photo = *scene.results.photo;
         quiet(std::to_string(photo.width) + " × " + std::to_string(photo.height) + ", " + std::to_string(photo.bits) + " bits, " + photo.encoding);
-        ImGui::AlignTextToFramePadding();
-        ImGui::TextUnformatted("Encoding");
-        ImGui::SameLine();
-        ImGui::AlignTextToFramePadding();
-        ImGui::TextUnformatted(transfer_text(scene.work.transfer).c_str());
-        ImGui::SameLine();
+        label("Encoding " + transfer_text(scene.work.transfer));
+        same_line_if_fits(look.px(36));
         const auto choice = choice_button(look, "transfer", {"auto", "srgb", "linear", "bt1886", "gamma:2.2"},
                                           "How the picture's values are encoded where the file does not say so. Screen grabs of video: bt1886.");
         if (choice) {
@@ -80,9 +87,8 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
         if (button(look, label, view.tool == mark)) out.view.emplace_back(PickTool{view.tool == mark ? Mark::none : mark});
     };
     tool("Gray card  G", Mark::gray);
-    ImGui::SameLine();
-    ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted("LRV");
+    same_line_if_fits(ImGui::CalcTextSize("LRV").x + look.px(60));
+    label("LRV");
     ImGui::SameLine();
     const Edited lrv = text_field("lrv", view.edits.lrv, "18", 0, view);
     if (lrv.left && !work.references.grays.empty()) {
@@ -93,10 +99,9 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
         }
     }
     tool("Chart  H", Mark::chart);
-    ImGui::SameLine();
+    same_line_if_fits(button_width("Find  Shift+H"));
     if (button(look, "Find  Shift+H")) out.commit(FindChart{});
-    ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted("Lit by");
+    label("Lit by");
     ImGui::SameLine();
     const Edited lit =
         text_field("lit-by", view.edits.lit_by, "unknown", ImGui::GetContentRegionAvail().x - look.px(36) - ImGui::GetStyle().ItemSpacing.x, view);
@@ -118,7 +123,7 @@ void white_step(const Scene& scene, View& view, Outbox& out) {
         }
     }
     tool("Known  D", Mark::known);
-    ImGui::SameLine();
+    same_line_if_fits(look.px(110));
     text_field("known", view.edits.known, "name L,a,b", 0, view);
     const Results& results = scene.results;
     if (results.calibration_error) text(results.calibration_error->remedy);
@@ -148,11 +153,15 @@ void samples_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     for (const auto& [label, mark] : {std::pair{"Chip  C", Mark::chip}, {"Swatch  S", Mark::swatch}}) {
         if (button(look, label, view.tool == mark)) out.view.emplace_back(PickTool{view.tool == mark ? Mark::none : mark});
-        if (mark == Mark::chip) ImGui::SameLine();
+        if (mark == Mark::chip) same_line_if_fits(button_width("Swatch  S"));
     }
     const std::string shape = view.ellipse ? "Ellipse  E" : "Box  E";
     same_line_if_fits(button_width(shape));
     if (button(look, shape)) out.view.emplace_back(Toggle{"ellipse", !view.ellipse});
+    if (scene.work.chip || scene.work.swatch) {
+        same_line_if_fits(button_width("Flat part  U"));
+        if (button(look, "Flat part  U")) out.view.emplace_back(PressKey{"u"});
+    }
     if (scene.results.match_error) text(scene.results.match_error->remedy);
     figures(scene, "Chip", scene.results.chip, scene.work.chip.has_value());
     figures(scene, "Swatch", scene.results.swatch, scene.work.swatch.has_value());
@@ -161,9 +170,8 @@ void samples_step(const Scene& scene, View& view, Outbox& out) {
 
 void match_step(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
-    ImGui::AlignTextToFramePadding();
-    ImGui::TextUnformatted("Tolerance ΔE00");
-    ImGui::SameLine();
+    label("Tolerance ΔE00");
+    same_line_if_fits(look.px(60));
     const Edited tolerance = text_field("tolerance", view.edits.tolerance, "2", 0, view);
     if (tolerance.left) {
         if (const Result<Command> command = parse_command("tolerance " + view.edits.tolerance)) {

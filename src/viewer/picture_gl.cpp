@@ -6,7 +6,7 @@
 #include <algorithm>
 #include <cmath>
 
-#include "shader_files.hpp"
+#include "viewer/gl_program.hpp"
 #include "viewer/marking.hpp"
 
 namespace sw::window {
@@ -14,39 +14,13 @@ namespace {
 
 constexpr int kTile = 2048;  // small enough that one upload fits between two frames
 
-Error unavailable(const std::string& cause) {
-    return Error{.fault = Fault::window_unavailable,
-                 .file = {},
-                 .place = {},
-                 .cause = cause,
-                 .remedy = "update the graphics driver, or set LIBGL_ALWAYS_SOFTWARE=1 to draw without it"};
-}
-
-Result<unsigned> compiled(unsigned kind, std::string_view source) {
-    const unsigned shader = glCreateShader(kind);
-    const char* text = source.data();
-    const int length = static_cast<int>(source.size());
-    glShaderSource(shader, 1, &text, &length);
-    glCompileShader(shader);
-    int good = 0;
-    glGetShaderiv(shader, GL_COMPILE_STATUS, &good);
-    if (good == 0) {
-        std::array<char, 512> log{};
-        glGetShaderInfoLog(shader, log.size(), nullptr, log.data());
-        glDeleteShader(shader);
-        return unavailable(std::string("the picture's shader does not compile here: ") + log.data());
-    }
-    return shader;
-}
-
-unsigned upload(const CorrectedPicture& picture, int x, int y, int w, int h) {
+/// w x h pixels, in rows of row_width.
+unsigned upload(const std::uint8_t* first, int row_width, int w, int h) {
     unsigned texture = 0;
     glGenTextures(1, &texture);
     glBindTexture(GL_TEXTURE_2D, texture);
     glPixelStorei(GL_UNPACK_ALIGNMENT, 1);
-    glPixelStorei(GL_UNPACK_ROW_LENGTH, picture.width);
-    const std::uint8_t* first =
-        picture.rgb.data() + 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(picture.width) + static_cast<std::size_t>(x));
+    glPixelStorei(GL_UNPACK_ROW_LENGTH, row_width);
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB8, w, h, 0, GL_RGB, GL_UNSIGNED_BYTE, first);
     glPixelStorei(GL_UNPACK_ROW_LENGTH, 0);
     glPixelStorei(GL_UNPACK_ALIGNMENT, 4);
@@ -61,19 +35,9 @@ unsigned upload(const CorrectedPicture& picture, int x, int y, int w, int h) {
 
 Result<std::unique_ptr<PictureGl>> PictureGl::make() {
     std::unique_ptr<PictureGl> picture(new PictureGl);
-    const Result<unsigned> vertex = compiled(GL_VERTEX_SHADER, shader_files::file("picture.vert"));
-    if (!vertex) return vertex.error();
-    const Result<unsigned> fragment = compiled(GL_FRAGMENT_SHADER, shader_files::file("picture.frag"));
-    if (!fragment) return fragment.error();
-    picture->program_ = glCreateProgram();
-    glAttachShader(picture->program_, *vertex);
-    glAttachShader(picture->program_, *fragment);
-    glLinkProgram(picture->program_);
-    glDeleteShader(*vertex);
-    glDeleteShader(*fragment);
-    int good = 0;
-    glGetProgramiv(picture->program_, GL_LINK_STATUS, &good);
-    if (good == 0) return unavailable("the picture's shaders do not link here");
+    const Result<unsigned> program = gl_program("picture.vert", "picture.frag");
+    if (!program) return program.error();
+    picture->program_ = *program;
     glGenVertexArrays(1, &picture->vertices_);
     int largest = 0;
     glGetIntegerv(GL_MAX_TEXTURE_SIZE, &largest);
@@ -127,7 +91,9 @@ bool PictureGl::upload_some() {
             unsigned& texture = second ? tile.corrected : tile.original;
             if (texture != 0) continue;
             if (did) return true;
-            texture = upload(*picture, tile.x, tile.y, tile.w, tile.h);
+            const std::size_t at =
+                3 * (static_cast<std::size_t>(tile.y) * static_cast<std::size_t>(picture->width) + static_cast<std::size_t>(tile.x));
+            texture = upload(picture->rgb.data() + at, picture->width, tile.w, tile.h);
             did = true;
         }
     }
@@ -169,6 +135,34 @@ void PictureGl::draw(const Rect& area, const Camera& camera, int framebuffer_wid
     glBindVertexArray(0);
     glUseProgram(0);
     glDisable(GL_SCISSOR_TEST);
+}
+
+SmallPictures::~SmallPictures() {
+    for (const auto& [pixels, kept] : kept_) glDeleteTextures(1, &kept.texture);
+}
+
+void* SmallPictures::texture(const std::shared_ptr<const Preview>& preview) {
+    constexpr std::size_t kMost = 256;
+    if (!preview || preview->rgb.empty()) return nullptr;
+    Kept& kept = kept_[preview.get()];
+    if (kept.texture != 0 && kept.of.lock() != preview) {
+        glDeleteTextures(1, &kept.texture);
+        kept.texture = 0;
+    }
+    if (kept.texture == 0) kept = {preview, upload(preview->rgb.data(), preview->width, preview->width, preview->height), 0};
+    kept.asked = ++asked_;
+    const unsigned texture = kept.texture;
+    if (kept_.size() > kMost) {
+        for (auto one = kept_.begin(); one != kept_.end();) {
+            if (asked_ - one->second.asked < kMost) {
+                ++one;
+                continue;
+            }
+            glDeleteTextures(1, &one->second.texture);
+            one = kept_.erase(one);
+        }
+    }
+    return reinterpret_cast<void*>(static_cast<std::uintptr_t>(texture));
 }
 
 }  // namespace sw::window

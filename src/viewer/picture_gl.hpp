@@ -1,9 +1,12 @@
 // The picture on the GPU: tiles of original and corrected, drawn under the panels. Needs a current OpenGL 3.3 context.
 #pragma once
 
+#include <cstdint>
+#include <map>
 #include <memory>
 #include <vector>
 
+#include "photo/preview.hpp"
 #include "viewer/shade.hpp"
 #include "viewer/state.hpp"
 
@@ -38,6 +41,26 @@ private:
     int largest_ = 2048;
     std::shared_ptr<const CorrectedPicture> original_, corrected_;
     std::vector<Tile> tiles_;
+};
+
+/// Small pictures as textures for ImGui. Needs a current context until it is gone.
+class SmallPictures {
+public:
+    SmallPictures() = default;
+    ~SmallPictures();
+    SmallPictures(const SmallPictures&) = delete;
+    SmallPictures& operator=(const SmallPictures&) = delete;
+    /// Null without pixels. When there are many, those that were not asked for lately go.
+    [[nodiscard]] void* texture(const std::shared_ptr<const Preview>&);
+
+private:
+    struct Kept {
+        std::weak_ptr<const Preview> of;  // another one may come to lie in the same place
+        unsigned texture = 0;
+        std::uint64_t asked = 0;
+    };
+    std::map<const Preview*, Kept> kept_;
+    std::uint64_t asked_ = 0;
 };
 
 }  // namespace sw::window

@@ -199,8 +199,8 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     const float x = left ? area.x + look.px(10) : area.x + area.w - width - look.px(10);
     const float y = low ? area.y + area.h - height - look.px(10) : area.y + look.px(10);
     ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled({x, y}, {x + width, y + height}, tone(gray::ground));
-    list->AddRect({x, y}, {x + width, y + height}, tone(gray::line));
+    list->AddRectFilled({x, y}, {x + width, y + height}, tone(Gray::ground));
+    list->AddRect({x, y}, {x + width, y + height}, tone(Gray::line));
     const bool corrected =
         view.mode == Mode::corrected && results.corrected && results.corrected->width == photo.width && results.corrected->height == photo.height;
     const CorrectedPicture& picture = corrected ? *results.corrected : *results.original;
@@ -221,7 +221,7 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     list->AddRect({cx - 1, cy - 1}, {cx + cell + 1, cy + cell + 1}, tone(0), 0, 0, look.px(3));
     list->AddRect({cx - 1, cy - 1}, {cx + cell + 1, cy + cell + 1}, tone(255), 0, 0, look.px(1.5F));
     for (std::size_t i = 0; i < lines.size(); ++i)
-        list->AddText({x + side + 2 * pad, y + pad + line * static_cast<float>(i)}, tone(gray::text), lines[i].c_str());
+        list->AddText({x + side + 2 * pad, y + pad + line * static_cast<float>(i)}, tone(Gray::text), lines[i].c_str());
 }
 
 void divider(const Scene& scene, const View& view, const Rect& area) {
@@ -232,9 +232,9 @@ void divider(const Scene& scene, const View& view, const Rect& area) {
     list->AddLine({x, area.y}, {x, area.y + area.h}, tone(255), look.px(2));
     const ImVec2 middle{x, area.y + area.h - look.px(64)};
     list->AddCircleFilled(middle, look.px(17), tone(0));
-    list->AddCircleFilled(middle, look.px(15), tone(gray::chosen));
+    list->AddCircleFilled(middle, look.px(15), tone(Gray::chosen));
     const ImVec2 size = ImGui::CalcTextSize("↔");
-    list->AddText({middle.x - size.x / 2, middle.y - size.y / 2}, tone(gray::chosen_text), "↔");
+    list->AddText({middle.x - size.x / 2, middle.y - size.y / 2}, tone(Gray::chosen_text), "↔");
     const float width = ImGui::CalcTextSize("original").x, y = area.y + area.h - look.px(28);
     if (x - area.x > width + look.px(30)) haloed_text(look, x - width - look.px(14), y, "original");
     if (area.x + area.w - x > look.px(110)) haloed_text(look, x + look.px(14), y, "corrected");
@@ -253,12 +253,12 @@ float hint_strip(const Scene& scene, View& view, Outbox& out, const Rect& column
     for (const char* line : lines) height += wrapped_height(line, wrap) + look.px(5);
     const float top = column.y + column.h - height;
     ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled({column.x, top}, {column.x + column.w, top + height}, tone(gray::raised));
+    list->AddRectFilled({column.x, top}, {column.x + column.w, top + height}, tone(Gray::raised));
     float y = top + pad;
     for (int i = 1; i <= 3; ++i) {
         const char* line = lines[static_cast<std::size_t>(i - 1)];
         const std::string mark = (i < now ? "✓ " : i == now ? "→ " : "    ") + std::to_string(i);
-        const unsigned color = tone(i == now ? gray::text : gray::quiet);
+        const unsigned color = tone(i == now ? Gray::text : Gray::quiet);
         list->AddText({column.x + pad, y}, color, mark.c_str());
         y += draw_wrapped(look.base, column.x + pad + indent, y, wrap, color, line) + look.px(5);
     }
@@ -284,9 +284,9 @@ void empty_state(const Scene& scene, const Rect& area) {
     ImGui::PopFont();
     const float pad = look.px(18), height = title_height + wrapped_height(words, width) + look.px(10);
     const float x = area.x + (area.w - width) / 2, y = area.y + (area.h - height) / 2;
-    ImGui::GetWindowDrawList()->AddRectFilled({x - pad, y - pad}, {x + width + pad, y + height + pad}, tone(gray::ground), look.px(3));
-    draw_wrapped(look.medium, x, y, width, tone(gray::text), title_line);
-    draw_wrapped(look.base, x, y + title_height + look.px(10), width, tone(gray::text), words);
+    ImGui::GetWindowDrawList()->AddRectFilled({x - pad, y - pad}, {x + width + pad, y + height + pad}, tone(Gray::ground), look.px(3));
+    draw_wrapped(look.medium, x, y, width, tone(Gray::text), title_line);
+    draw_wrapped(look.base, x, y + title_height + look.px(10), width, tone(Gray::text), words);
 }
 
 /// Letting go: one command, then the tool of the next step.
@@ -310,7 +310,7 @@ void let_go(const Scene& scene, View& view, Outbox& out) {
         return;
     }
     out.commit(*command);
-    view.selected = drag.what;
+    view.selected = view.drawn = drag.what;
     if (drag.kind == Drag::Kind::create) {
         view.tool = Mark::none;
         out.created = true;
@@ -403,12 +403,17 @@ void draw_picture_panel(const Scene& scene, View& view, Outbox& out, const Rect&
     const float bottom = ImGui::GetItemRectMax().y + look.px(6);
     list->ChannelsSetCurrent(0);
     list->PushClipRect({rect.x, rect.y}, {rect.x + rect.w, rect.y + rect.h});
-    list->AddRectFilled({rect.x, rect.y}, {rect.x + rect.w, bottom}, tone(gray::raised));
+    list->AddRectFilled({rect.x, rect.y}, {rect.x + rect.w, bottom}, tone(Gray::raised));
     list->PopClipRect();
     list->ChannelsMerge();
 
     list->PushClipRect({rect.x, rect.y}, {rect.x + rect.w, rect.y + rect.h});
-    const float hint = view.hint ? hint_strip(scene, view, out, rect) : 0;
+    float hint = view.hint ? hint_strip(scene, view, out, rect) : 0;
+    if (view.show_strip && !scene.work.photo.empty()) {
+        const float height = std::round(look.px(116));
+        draw_strip(scene, view, out, {rect.x, rect.y + rect.h - hint - height, rect.w, height});
+        hint += height;
+    }
     const Rect area{rect.x, bottom, rect.w, std::max(1.0F, rect.y + rect.h - bottom - hint)};
     view.canvas = {area, scene.results.photo != nullptr};
     if (!scene.results.photo) {

@@ -16,7 +16,7 @@ constexpr int kRound = 72;  // points of a ring
 
 void rotated_hint(float x, float y, const std::string& words, bool right) {
     const ImVec2 size = ImGui::CalcTextSize(words.c_str());
-    ImGui::GetWindowDrawList()->AddText({right ? x - size.x : x, y}, tone(gray::quiet), words.c_str());
+    ImGui::GetWindowDrawList()->AddText({right ? x - size.x : x, y}, tone(Gray::quiet), words.c_str());
 }
 
 /// a*b* around the chip: tolerance as a ring, the swatch with the ellipse that holds it in 95 of 100 cases.
@@ -26,25 +26,25 @@ void color_plane(const Scene& scene, const Comparison& c, const Rect& box, doubl
     const ImVec2 middle{box.x + box.w / 2, box.y + box.h / 2};
     const float unit = std::min(box.w, box.h) / 2 / static_cast<float>(half);
     const auto at = [&](const Point& p) { return ImVec2{middle.x + unit * static_cast<float>(p.x), middle.y - unit * static_cast<float>(p.y)}; };
-    list->AddRectFilled({box.x, box.y}, {box.x + box.w, box.y + box.h}, tone(gray::field));
+    list->AddRectFilled({box.x, box.y}, {box.x + box.w, box.y + box.h}, tone(Gray::field));
     list->PushClipRect({box.x, box.y}, {box.x + box.w, box.y + box.h}, true);
-    list->AddLine({box.x, middle.y}, {box.x + box.w, middle.y}, tone(gray::line, 130));
-    list->AddLine({middle.x, box.y}, {middle.x, box.y + box.h}, tone(gray::line, 130));
+    list->AddLine({box.x, middle.y}, {box.x + box.w, middle.y}, tone(Gray::line, 130));
+    list->AddLine({middle.x, box.y}, {middle.x, box.y + box.h}, tone(Gray::line, 130));
     const auto ring = [&](const std::vector<Point>& points, float thickness, bool dashed) {
         for (std::size_t i = 0; i < points.size(); ++i) {
             if (dashed && i % 2 == 1) continue;
-            list->AddLine(at(points[i]), at(points[(i + 1) % points.size()]), tone(gray::text), thickness);
+            list->AddLine(at(points[i]), at(points[(i + 1) % points.size()]), tone(Gray::text), thickness);
         }
     };
     ring(tolerance_ring(c.chip.lab, c.difference.tolerance, kRound), look.px(1.5F), true);
     const SwatchRegion swatch = swatch_region(c, kRound);
     std::vector<ImVec2> filled;
     for (const Point& p : swatch.rim) filled.push_back(at(p));
-    list->AddConvexPolyFilled(filled.data(), static_cast<int>(filled.size()), tone(gray::text, 45));
+    list->AddConvexPolyFilled(filled.data(), static_cast<int>(filled.size()), tone(Gray::text, 45));
     ring(swatch.rim, look.px(2), false);
-    list->AddLine({middle.x - look.px(6), middle.y}, {middle.x + look.px(6), middle.y}, tone(gray::text), look.px(2));
-    list->AddLine({middle.x, middle.y - look.px(6)}, {middle.x, middle.y + look.px(6)}, tone(gray::text), look.px(2));
-    list->AddCircleFilled(at(swatch.middle), look.px(5), tone(gray::chosen));
+    list->AddLine({middle.x - look.px(6), middle.y}, {middle.x + look.px(6), middle.y}, tone(Gray::text), look.px(2));
+    list->AddLine({middle.x, middle.y - look.px(6)}, {middle.x, middle.y + look.px(6)}, tone(Gray::text), look.px(2));
+    list->AddCircleFilled(at(swatch.middle), look.px(5), tone(Gray::chosen));
     list->PopClipRect();
     const float line = ImGui::GetTextLineHeight();
     rotated_hint(box.x + box.w - look.px(5), middle.y + look.px(1), "redder", true);
@@ -57,20 +57,20 @@ void color_plane(const Scene& scene, const Comparison& c, const Rect& box, doubl
 void lightness_bar(const Scene& scene, const Comparison& c, const Rect& box, double half) {
     const Look& look = scene.look;
     ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled({box.x, box.y}, {box.x + box.w, box.y + box.h}, tone(gray::field));
+    list->AddRectFilled({box.x, box.y}, {box.x + box.w, box.y + box.h}, tone(Gray::field));
     const float middle = box.y + box.h / 2, unit = box.h / 2 / static_cast<float>(half), x = box.x + box.w / 2;
     const auto y = [&](double step) { return std::clamp(middle - unit * static_cast<float>(step), box.y + look.px(2), box.y + box.h - look.px(2)); };
     const Interval tolerance = tolerance_lightness(c.chip.lab, c.difference.tolerance, c.difference.textured ? 2 : 1);
     for (const double edge : {tolerance.low, tolerance.high}) {
         for (float at = box.x; at < box.x + box.w; at += look.px(8))
-            list->AddLine({at, y(edge)}, {at + look.px(4), y(edge)}, tone(gray::text), look.px(1.5F));
+            list->AddLine({at, y(edge)}, {at + look.px(4), y(edge)}, tone(Gray::text), look.px(1.5F));
     }
-    list->AddLine({box.x, middle}, {box.x + box.w, middle}, tone(gray::line, 130));
+    list->AddLine({box.x, middle}, {box.x + box.w, middle}, tone(Gray::line, 130));
     const double reach = 1.96 * c.difference.dL_sd;
-    list->AddRectFilled({x - look.px(7), y(c.difference.dL + reach)}, {x + look.px(7), y(c.difference.dL - reach)}, tone(gray::text, 45));
-    list->AddRect({x - look.px(7), y(c.difference.dL + reach)}, {x + look.px(7), y(c.difference.dL - reach)}, tone(gray::text), 0, 0, look.px(2));
-    list->AddCircleFilled({x, y(c.difference.dL)}, look.px(5), tone(gray::chosen));
-    const auto centered = [&](const char* words, float top) { list->AddText({x - ImGui::CalcTextSize(words).x / 2, top}, tone(gray::quiet), words); };
+    list->AddRectFilled({x - look.px(7), y(c.difference.dL + reach)}, {x + look.px(7), y(c.difference.dL - reach)}, tone(Gray::text, 45));
+    list->AddRect({x - look.px(7), y(c.difference.dL + reach)}, {x + look.px(7), y(c.difference.dL - reach)}, tone(Gray::text), 0, 0, look.px(2));
+    list->AddCircleFilled({x, y(c.difference.dL)}, look.px(5), tone(Gray::chosen));
+    const auto centered = [&](const char* words, float top) { list->AddText({x - ImGui::CalcTextSize(words).x / 2, top}, tone(Gray::quiet), words); };
     centered("lighter", box.y + look.px(2));
     centered("darker", box.y + box.h - ImGui::GetTextLineHeight() - look.px(2));
 }
@@ -87,9 +87,9 @@ void budget(const Scene& scene, const Difference& d) {
         text(part.name);
         const ImVec2 at = ImGui::GetCursorScreenPos();
         const float width = full * static_cast<float>(part.size / d.budget.front().size), height = look.px(10);
-        list->AddRectFilled(at, {at.x + full, at.y + height}, tone(gray::field));
-        list->AddRectFilled(at, {at.x + width, at.y + height}, tone(gray::quiet));
-        list->AddText({at.x + full + look.px(8), at.y + height / 2 - ImGui::GetTextLineHeight() / 2}, tone(gray::text),
+        list->AddRectFilled(at, {at.x + full, at.y + height}, tone(Gray::field));
+        list->AddRectFilled(at, {at.x + width, at.y + height}, tone(Gray::quiet));
+        list->AddText({at.x + full + look.px(8), at.y + height / 2 - ImGui::GetTextLineHeight() / 2}, tone(Gray::text),
                       one_decimal(part.size).c_str());
         ImGui::Dummy({full, height});
     }

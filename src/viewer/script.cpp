@@ -39,7 +39,8 @@ std::optional<Marked> marked(std::string_view text) {
 std::string marked_text(const Marked& what) { return to_word(what.mark) + (what.index == 0 ? "" : "#" + std::to_string(what.index + 1)); }
 
 const std::vector<std::string>& toggles() {
-    static const std::vector<std::string> names{"loupe", "clipping", "ellipse", "help", "hint", "workbook", "letter", "plots", "map", "log"};
+    static const std::vector<std::string> names{"loupe",  "clipping", "ellipse", "help", "hint",   "workbook",
+                                                "letter", "plots",    "map",     "log",  "bright", "strip"};
     return names;
 }
 
@@ -151,6 +152,7 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
         if (verb == "import") return with(FileJob(ImportFrom{rest}));
         return with(FileJob(ShareTo{rest}));
     }
+    if (verb == "display") return rest_of(line).empty() ? form() : with(SetDisplay{rest_of(line)});
     if (verb == "verify") return n == 0 ? with(FileJob(VerifyBook{})) : form();
     if (verb == "sheet") {
         const auto parts = words_of(line);
@@ -241,8 +243,9 @@ const std::vector<std::string>& view_command_forms() {
                                                 "tool gray|chart|chip|swatch|known|none",
                                                 "select gray[#N]|chart|chip|swatch|known[#N]|none",
                                                 "point X,Y",
-                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log",
-                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log",
+                                                "show loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log|bright|strip",
+                                                "hide loupe|clipping|ellipse|help|hint|workbook|letter|plots|map|log|bright|strip",
+                                                "display desktop|none|FILE",
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
                                                 "save-script FILE",
@@ -277,6 +280,7 @@ std::string to_text(const Line& line) {
                                         [](const Select& c) { return "select " + marked_text(c.what); },
                                         [](const PointAt& c) { return "point " + point_text(c.at); },
                                         [](const Toggle& c) { return (c.on ? "show " : "hide ") + c.what; },
+                                        [](const SetDisplay& c) { return "display " + c.profile; },
                                         [](const OpenStep& c) { return "step " + std::to_string(c.step); },
                                         [](const PressKey& c) { return "key " + c.chord; },
                                         [](const SaveLadder& c) { return "save-ladder" + (c.file.empty() ? "" : " " + c.file); },
@@ -410,9 +414,16 @@ bool run(Desk& desk, const ViewCommand& command) {
                                                 : c.what == "letter"   ? view.book.letter
                                                 : c.what == "plots"    ? view.show_plots
                                                 : c.what == "map"      ? view.show_map
+                                                : c.what == "bright"   ? view.bright
+                                                : c.what == "strip"    ? view.show_strip
                                                                        : view.show_log;
                                    flag = c.on;
                                    if (c.what == "plots" && c.on) view.reveal_plots = 3;
+                                   if (c.what == "strip") view.strip_reveal = 3;
+                                   return true;
+                               },
+                               [&](const SetDisplay& c) {
+                                   view.display = c.profile;
                                    return true;
                                },
                                [&](const OpenStep& c) {

@@ -31,8 +31,11 @@ struct PointAt {
     Point at;  // picture pixels
 };
 struct Toggle {
-    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, plots, map, log
+    std::string what;  // loupe, clipping, ellipse, help, hint, workbook, letter, plots, map, log, bright, strip
     bool on = true;
+};
+struct SetDisplay {
+    std::string profile;  // desktop, none, or a file
 };
 struct OpenStep {
     int step = 1;
@@ -65,8 +68,8 @@ struct DragBox {
     Point from, to;  // picture pixels; holds the button until `release`
 };
 struct Release {};
-using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, OpenStep, SaveLadder,
-                                 SaveScript, ShowList, SetOrder, FindText, PickRow, FileJob, PressKey, Click, DragBox, Release>;
+using ViewCommand = std::variant<Undo, Redo, Wait, ZoomTo, Fit, LookAt, SetMode, SetSplit, PickTool, Select, PointAt, Toggle, SetDisplay, OpenStep,
+                                 SaveLadder, SaveScript, ShowList, SetOrder, FindText, PickRow, FileJob, PressKey, Click, DragBox, Release>;
 
 struct Line {
     std::variant<Command, ViewCommand> what;

@@ -31,12 +31,19 @@ Settings load_settings(const std::filesystem::path& path) {
     Settings settings;
     std::ifstream in(path);
     const nlohmann::json json = nlohmann::json::parse(in, nullptr, false);
-    if (json.is_object() && json.contains("hint_done") && json["hint_done"].is_boolean()) settings.hint_done = json["hint_done"].get<bool>();
+    const auto take = [&](const char* name, bool& flag) {
+        if (json.is_object() && json.contains(name) && json[name].is_boolean()) flag = json[name].get<bool>();
+    };
+    take("hint_done", settings.hint_done);
+    take("bright", settings.bright);
+    if (json.is_object() && json.contains("display") && json["display"].is_string()) settings.display = json["display"].get<std::string>();
     return settings;
 }
 
 bool save_settings(const std::filesystem::path& path, const Settings& settings) {
-    return save_text(path, nlohmann::json{{"version", 1}, {"hint_done", settings.hint_done}}.dump(2) + "\n");
+    return save_text(
+        path,
+        nlohmann::json{{"version", 1}, {"hint_done", settings.hint_done}, {"bright", settings.bright}, {"display", settings.display}}.dump(2) + "\n");
 }
 
 bool save_text(const std::filesystem::path& path, const std::string& text) {
@@ -60,8 +67,30 @@ std::string session_script(const Work& work, const View& view) {
     line(SetOrder{view.book.order});
     if (view.book.letter) line(Toggle{"letter", true});
     if (view.show_plots) line(Toggle{"plots", true});
+    if (view.show_strip) line(Toggle{"strip", true});
     if (view.page == Page::workbook) line(ShowList{view.book.list});
     return text;
+}
+
+std::vector<std::string> load_recent(const std::filesystem::path& path) {
+    std::vector<std::string> recent;
+    const Result<std::string> text = read_whole_file(path.string(), 1U << 20U);
+    if (!text) return recent;
+    std::istringstream in(*text);
+    for (std::string one; recent.size() < kMostRecent && std::getline(in, one);) {
+        if (one.starts_with("/")) recent.push_back(one);
+    }
+    return recent;
+}
+
+std::vector<std::string> with_recent(std::vector<std::string> recent, const std::string& photo) {
+    std::error_code error;
+    const std::string path = std::filesystem::absolute(photo, error).lexically_normal().string();
+    if (error || path.find('\n') != std::string::npos) return recent;
+    std::erase(recent, path);
+    recent.insert(recent.begin(), path);
+    if (recent.size() > kMostRecent) recent.resize(kMostRecent);
+    return recent;
 }
 
 std::vector<Line> load_session(const std::filesystem::path& path) {

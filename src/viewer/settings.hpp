@@ -9,6 +9,9 @@ namespace sw::window {
 
 struct Settings {
     bool hint_done = false;  // the first-start hint was followed or put away
+    bool bright = false;     // light panels
+    std::string display = "desktop";
+    friend bool operator==(const Settings&, const Settings&) = default;
 };
 
 [[nodiscard]] std::filesystem::path settings_path();
@@ -24,6 +27,11 @@ bool save_settings(const std::filesystem::path&, const Settings&);
 [[nodiscard]] std::string session_script(const Work&, const View&);
 /// Its lines; what cannot be read is left out: a session is never worth an error. Empty where there is none.
 [[nodiscard]] std::vector<Line> load_session(const std::filesystem::path&);
+/// Photos that were opened, the last one first: lines of absolute paths. Empty where there are none.
+inline constexpr std::size_t kMostRecent = 12;
+[[nodiscard]] std::vector<std::string> load_recent(const std::filesystem::path&);
+/// With this one in front.
+[[nodiscard]] std::vector<std::string> with_recent(std::vector<std::string> recent, const std::string& photo);
 /// Whole or not at all. False if it could not be written.
 bool save_text(const std::filesystem::path&, const std::string& text);
 

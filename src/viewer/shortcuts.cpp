@@ -4,6 +4,7 @@
 #include <filesystem>
 #include <sstream>
 
+#include "photo/uniform.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/script.hpp"
 #include "viewer/shelf.hpp"
@@ -145,6 +146,20 @@ void change_shape(Desk& desk) {
     }
 }
 
+/// Of what is selected, or else was drawn last.
+void keep_flat_part(Desk& desk) {
+    const Marked what = desk.view.selected.mark != Mark::none ? desk.view.selected : desk.view.drawn;
+    const auto& photo = desk.results().photo;
+    for (const Outline& outline : outlines(desk.work())) {
+        if (outline.what != what || !photo) continue;
+        const auto part = uniform_part(*photo, outline.region, title(what.mark, what.index));
+        if (!part) return desk.complain(part.error());
+        if (const auto command = command_for(desk.work(), what, *part)) desk.commit(*command);
+        return;
+    }
+    desk.complain({Fault::bad_usage, "", "", "nothing is selected whose flat part could be kept", "select a card, chip or swatch first: N"});
+}
+
 std::vector<Shortcut> table() {
     std::vector<Shortcut> all;
     const auto add = [&](const char* group, const char* chord, const char* keys, const char* words, std::function<void(Desk&)> act) {
@@ -156,6 +171,11 @@ std::vector<Shortcut> table() {
         d.view.focus = "path";
     });
     add(path, "ctrl+shift+o", "Ctrl+Shift+O", "choose a photo in the desktop's dialog", [](Desk& d) { d.browse(); });
+    add(path, "ctrl+v", "Ctrl+V", "open what was copied: a screen grab, a file, a path", [](Desk& d) { d.paste(); });
+    add(path, "ctrl+r", "Ctrl+R", "read the photo again from its file", [](Desk& d) { d.reload_photo(); });
+    add(path, ".", ".", "the next photo of the folder", [](Desk& d) { d.open_beside(1); });
+    add(path, ",", ",", "the one before it", [](Desk& d) { d.open_beside(-1); });
+    add(path, "f4", "F4", "small pictures of the folder under the picture", [](Desk& d) { run(d, Toggle{"strip", !d.view.show_strip}); });
     add(path, "g", "G", "mark the gray card", [](Desk& d) { pick(d, Mark::gray, 2); });
     add(path, "h", "H", "mark the 24-patch chart", [](Desk& d) { pick(d, Mark::chart, 2); });
     add(path, "shift+h", "Shift+H", "find the 24-patch chart", [](Desk& d) { d.commit(FindChart{}); });
@@ -210,6 +230,7 @@ std::vector<Shortcut> table() {
                        [dx = dx, dy = dy, far = far](Desk& d) { move(d, dx, dy, far); }});
     }
     add(region, "e", "E", "box or ellipse", change_shape);
+    add(region, "u", "U", "keep its flat part only: without edge, label, shadow", keep_flat_part);
     add(region, "delete", "Delete", "remove it", remove);
     add(region, "backspace", "", "remove it", remove);
     add(region, "n", "N", "select the next one", [](Desk& d) {
@@ -264,6 +285,9 @@ std::vector<Shortcut> table() {
     add(all_over, "p", "P", "plots of the match: where the swatch lies, what the doubt is made of", [](Desk& d) {
         run(d, Toggle{"plots", !d.view.show_plots});
     });
+    add(all_over, "f10", "F10", "dark or light panels; what lies around judged colors stays the same gray", [](Desk& d) {
+        run(d, Toggle{"bright", !d.view.bright});
+    });
     add(all_over, "f8", "F8", "show or hide what was done", [](Desk& d) { d.view.show_log = !d.view.show_log; });
     add(all_over, "f1", "F1", "these keys, to be searched", [](Desk& d) {
         d.view.help = !d.view.help;
@@ -308,8 +332,8 @@ bool press(Desk& desk, const std::string& chord, bool editing_text) {
     }
     if (editing_text) {
         const bool function_key = chord.size() >= 2 && chord[0] == 'f' && chord[1] >= '0' && chord[1] <= '9';
-        const bool command =
-            chord.starts_with("ctrl+") && chord != "ctrl+z" && chord != "ctrl+y" && chord != "ctrl+shift+z";  // those are the field's own
+        const bool command = chord.starts_with("ctrl+") && chord != "ctrl+z" && chord != "ctrl+y" && chord != "ctrl+shift+z" &&
+                             chord != "ctrl+v";  // those are the field's own
         if (!function_key && !command) return false;
     }
     for (const Shortcut& shortcut : shortcuts()) {

@@ -141,12 +141,17 @@ struct View {
     double split = 0.5;  // share of the picture area
     bool split_dragged = false;
     bool loupe = true, stripes = false, help = false;
-    std::optional<Point> pointer;  // picture pixel under the mouse, or put there by a script
-    bool pointer_pinned = false;   // by a script: the mouse does not move it
+    bool bright = false;                          // light panels
+    std::string display = "desktop";              // whose profile what is shown goes through: the desktop's, none, or a file
+    bool show_strip = false;                      // the photos of the folder, under the picture
+    std::size_t strip_first = 0, strip_last = 0;  // of them in sight, as last drawn
+    int strip_reveal = 3;                         // frames in which the strip scrolls to the open one
+    std::optional<Point> pointer;                 // picture pixel under the mouse, or put there by a script
+    bool pointer_pinned = false;                  // by a script: the mouse does not move it
 
     Mark tool = Mark::none;
     bool ellipse = false;
-    Marked selected;
+    Marked selected, drawn;  // drawn: last on the picture
     std::optional<Drag> drag;
 
     int open_step = 1;      // 1..5: photo, white, samples, match, keep

@@ -19,6 +19,8 @@
 #include <thread>
 
 #include "viewer/crash.hpp"
+#include "viewer/desktop.hpp"
+#include "viewer/display_gl.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/options.hpp"
 #include "viewer/panels.hpp"
@@ -26,6 +28,7 @@
 #include "viewer/png.hpp"
 #include "viewer/settings.hpp"
 #include "viewer/shortcuts.hpp"
+#include "viewer/timings.hpp"
 
 namespace sw::window {
 namespace {
@@ -181,7 +184,7 @@ public:
         stage->platform_ = ImGui_ImplGlfw_InitForOpenGL(stage->window, true);
         stage->renderer_ = ImGui_ImplOpenGL3_Init("#version 330 core");
         if (!stage->platform_ || !stage->renderer_) return no_window("the panels cannot be drawn with this OpenGL");
-        stage->look = make_look(scale);
+        stage->look = make_look(scale, options.letter_gap);
         Result<std::unique_ptr<PictureGl>> picture = PictureGl::make();
         if (!picture) return picture.error();
         stage->picture = std::move(*picture);
@@ -190,6 +193,7 @@ public:
     }
     ~Stage() {
         picture.reset();
+        display.reset();
         if (framebuffer_ != 0) glDeleteFramebuffers(1, &framebuffer_);
         if (color_ != 0) glDeleteRenderbuffers(1, &color_);
         if (renderer_) ImGui_ImplOpenGL3_Shutdown();
@@ -214,13 +218,15 @@ public:
         ImGui::Render();
         if (!offscreen()) glfwGetFramebufferSize(window, &width, &height);
         if (width < 1 || height < 1) return;
-        glBindFramebuffer(GL_FRAMEBUFFER, framebuffer_);
+        const bool through = display != nullptr && !offscreen();  // pictures of the window are sRGB
+        through ? display->begin(width, height) : glBindFramebuffer(GL_FRAMEBUFFER, framebuffer_);
         glViewport(0, 0, width, height);
         const float ground = static_cast<float>(gray::picture_ground) / 255.0F;
         glClearColor(ground, ground, ground, 1);
         glClear(GL_COLOR_BUFFER_BIT);
         draw_picture(desk);
         ImGui_ImplOpenGL3_RenderDrawData(ImGui::GetDrawData());
+        if (through) display->end(framebuffer_);
     }
 
     [[nodiscard]] std::vector<std::uint8_t> pixels() const {
@@ -240,6 +246,7 @@ public:
     GLFWwindow* window = nullptr;
     Look look;
     std::unique_ptr<PictureGl> picture;
+    std::unique_ptr<DisplayGl> display;  // null: sRGB is sent as it is
     int width = 0, height = 0;
 
 private:
@@ -417,6 +424,33 @@ void handle_keys(Desk& desk, Input& input) {
     for (const std::string& path : std::exchange(input.dropped, {})) desk.commit(OpenPhoto{path});
 }
 
+constexpr const char* kShownAsSrgb = "Shown as sRGB: no monitor profile";
+
+/// Makes the table of view.display; what is shown from here on, in words. What cannot be used is complained of, and sRGB stays.
+std::string show_through(std::unique_ptr<DisplayGl>& display, Desk& desk) {
+    display.reset();
+    const std::string& wanted = desk.view.display;
+    if (wanted == "none") return kShownAsSrgb;
+    std::optional<Result<DisplayTable>> table;
+    if (wanted != "desktop") {
+        table = display_table_of(wanted);
+    } else if (const std::vector<std::uint8_t> profile = desktop_profile(); !profile.empty()) {
+        table = display_table(profile, "the desktop's monitor profile");
+    }
+    if (!table) return kShownAsSrgb;
+    if (!*table) {
+        desk.complain(table->error());
+        return kShownAsSrgb;
+    }
+    Result<std::unique_ptr<DisplayGl>> made = DisplayGl::make(**table);
+    if (!made) {
+        desk.complain(made.error());
+        return kShownAsSrgb;
+    }
+    display = std::move(*made);
+    return "Shown through the monitor's profile: " + (*table)->name;
+}
+
 std::optional<Fault> show(const Options& options, std::ostream& err) {
     Result<std::vector<Line>> lines = script_lines(options);
     if (!lines) {
@@ -467,10 +501,15 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     todo.insert(todo.end(), session.begin(), session.end());
     Player player(std::move(todo));
 
-    const auto hint_over = [&] {
-        desk.view.hint = false;
-        settings.hint_done = true;
-        if (!scripted && !save_settings(settings_file, settings))
+    desk.view.bright = settings.bright && !scripted;
+    desk.view.display = scripted ? "none" : settings.display;
+    Settings kept_settings = settings;
+    const auto keep_settings = [&] {
+        settings.bright = desk.view.bright;
+        settings.display = desk.view.display;
+        if (scripted || settings == kept_settings) return;
+        kept_settings = settings;
+        if (!save_settings(settings_file, settings))
             desk.complain(Error{.fault = Fault::file_missing,
                                 .file = settings_file.string(),
                                 .place = {},
@@ -478,6 +517,23 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
                                 .remedy = "check the permissions of its folder; all else works"});
     };
 
+    const std::filesystem::path recent_file = state_folder() / "recent";
+    if (!scripted) desk.recent = load_recent(recent_file);
+    std::vector<std::string> kept_recent = desk.recent;
+    const auto keep_recent = [&] {
+        if (scripted || desk.recent == kept_recent) return;
+        std::string text;
+        for (const std::string& path : desk.recent) text += path + "\n";
+        if (save_text(recent_file, text)) kept_recent = desk.recent;
+    };
+    SmallPictures small_pictures;
+    const SmallTexture texture = [&](const std::shared_ptr<const Preview>& preview) { return small_pictures.texture(preview); };
+
+    Timings timings;
+    bool bright = false;
+    std::string display, shown_as = kShownAsSrgb;
+    std::vector<std::string> profiles;
+    bool profiles_known = scripted;
     std::string kept_session;
     const auto keep_session = [&] {
         std::string now = session_script(desk.work(), desk.view);
@@ -500,6 +556,9 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
             if (!input.stirred && !typing && !desk.pump() && !desk.working()) continue;
             settle = input.stirred ? 3 : 1;  // what an event does may take some frames to show
         }
+        const auto frame_start = std::chrono::steady_clock::now();
+        const bool was_working = desk.working();
+        const Camera camera_before = desk.view.camera;
         if (desk.pump()) settle = 3;
         stage.picture->show(desk.results().original, desk.results().corrected);
         const bool uploading = stage.picture->upload_some();
@@ -512,16 +571,39 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
             settle = 3;
         }
 
+        if (display != desk.view.display) {
+            display = desk.view.display;
+            shown_as = show_through(stage.display, desk);
+        }
+        if (bright != desk.view.bright) {
+            bright = desk.view.bright;
+            dress(stage.look.scale, bright ? Theme::light : Theme::dark);
+        }
         stage.begin_frame();
         if (scripted) player.move_mouse();
         ImGui::NewFrame();
         handle_keys(desk, input);
         Outbox out;
-        draw_panels(scene_of(desk, stage.look), desk.view, out, ImGui::GetIO().DisplaySize.x, ImGui::GetIO().DisplaySize.y);
+        draw_panels(scene_of(desk, stage.look, texture, shown_as, profiles), desk.view, out, ImGui::GetIO().DisplaySize.x,
+                    ImGui::GetIO().DisplaySize.y);
         if (deliver(desk, out)) settle = 3;
         if ((player.finished() || player.failure()) && settle <= 1) keep_session();  // once what the user did has been drawn
-        if (out.hint_done || (desk.view.hint && !had_targets && !desk.shelf().targets.empty())) hint_over();
+        if (out.hint_done || (desk.view.hint && !had_targets && !desk.shelf().targets.empty())) {
+            desk.view.hint = false;
+            settings.hint_done = true;
+        }
+        keep_settings();
+        keep_recent();
         stage.end_frame(desk);
+        if (!options.timings.empty()) {
+            glFinish();
+            const std::chrono::duration<double, std::milli> took = std::chrono::steady_clock::now() - frame_start;
+            const Camera& camera = desk.view.camera;
+            const bool moved =
+                camera.zoom != camera_before.zoom || camera.center.x != camera_before.center.x || camera.center.y != camera_before.center.y;
+            timings.frame(took.count(), was_working, moved);
+            if (!uploading && desk.results().original) timings.photo_shown();
+        }
         if (player.failure() && scripted) {
             err << "swatchwright: " << (options.script.empty() ? "" : options.script + ": ") << describe(*player.failure()) << "\n";
             return player.failure()->fault;
@@ -530,10 +612,18 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
             const Result<Done> written = write_png(options.screenshot, stage.width, stage.height, stage.pixels());
             if (!written) err << "swatchwright: " << describe(written.error()) << "\n";
             if (!written) return written.error().fault;
+            if (!options.timings.empty() && !save_text(options.timings, timings.json())) {
+                err << "swatchwright: " << options.timings << " cannot be written\n";
+                return Fault::file_unwritable;
+            }
             return std::nullopt;
         }
         if (!stage.offscreen()) glfwSwapBuffers(stage.window);
         if (settle > 0) --settle;
+        if (!profiles_known) {  // after the first frame: nobody waits for it
+            profiles = known_profiles();
+            profiles_known = true;
+        }
     }
     return std::nullopt;
 }

@@ -38,20 +38,26 @@ Edited text_field(const char* id, std::string& text, const char* hint, float wid
 
 float button_width(const std::string& label) { return ImGui::CalcTextSize(label.c_str(), nullptr, true).x + 2 * ImGui::GetStyle().FramePadding.x; }
 
-bool button(const Look& look, const std::string& label, bool chosen, float width, bool enabled) {
+bool button(const Look& look, const std::string& full, bool chosen, float width, bool enabled) {
+    std::string label = full;
+    if (const float room = ImGui::GetContentRegionAvail().x; width == 0 && button_width(label) > room) {
+        const std::size_t key = full.find("  "), id = full.find("##");  // its key stands in the help too
+        label = full.substr(0, std::min(key, id));
+        label = fitting(label, room - 2 * ImGui::GetStyle().FramePadding.x) + (id == std::string::npos ? "##" + full : full.substr(id));
+    }
     int pushed = 0;
     if (chosen) {
-        ImGui::PushStyleColor(ImGuiCol_Button, tone(gray::chosen));
-        ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(gray::chosen));
-        ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(gray::chosen));
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::chosen_text));
+        ImGui::PushStyleColor(ImGuiCol_Button, tone(Gray::chosen));
+        ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(Gray::chosen));
+        ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(Gray::chosen));
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::chosen_text));
         pushed = 4;
     }
     if (!enabled) {  // stays readable: what cannot be pressed loses its frame, not its contrast
-        ImGui::PushStyleColor(ImGuiCol_Button, tone(gray::ground));
-        ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(gray::ground));
-        ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(gray::ground));
-        ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+        ImGui::PushStyleColor(ImGuiCol_Button, tone(Gray::ground));
+        ImGui::PushStyleColor(ImGuiCol_ButtonHovered, tone(Gray::ground));
+        ImGui::PushStyleColor(ImGuiCol_ButtonActive, tone(Gray::ground));
+        ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
         pushed += 4;
     }
     const bool pressed = ImGui::Button(label.c_str(), {width, look.px(33)});
@@ -64,6 +70,12 @@ bool field_with_button(const Look& look, const char* id, std::string& text, cons
     const Edited field = text_field(id, text, hint, width, view);
     ImGui::SameLine();
     return button(look, label, false, 0, enabled) || field.entered;
+}
+
+void label(const std::string& words) {
+    const float room = ImGui::GetContentRegionAvail().x;
+    ImGui::AlignTextToFramePadding();
+    ImGui::TextUnformatted(fitting(words, room).c_str());
 }
 
 void same_line_if_fits(float width) {
@@ -129,15 +141,16 @@ float draw_wrapped(ImFont* font, float x, float y, float width, unsigned color, 
 float wrapped_height(const std::string& words, float width) { return ImGui::CalcTextSize(wrapped(words, width).c_str()).y; }
 
 void quiet(const std::string& words) {
-    ImGui::PushStyleColor(ImGuiCol_Text, tone(gray::quiet));
+    ImGui::PushStyleColor(ImGuiCol_Text, tone(Gray::quiet));
     text(words);
     ImGui::PopStyleColor();
 }
 
-std::optional<std::string> choice_button(const Look& look, const char* id, const std::vector<std::string>& choices, const std::string& note) {
+std::optional<std::string> choice_button(const Look& look, const char* id, const std::vector<std::string>& choices, const std::string& note,
+                                         const std::string& label) {
     std::optional<std::string> chosen;
     ImGui::PushID(id);
-    if (ImGui::Button("…", {look.px(36), look.px(33)})) ImGui::OpenPopup("choices");
+    if (label.empty() ? ImGui::Button("…", {look.px(36), look.px(33)}) : button(look, label + " …")) ImGui::OpenPopup("choices");
     ImGui::SetNextWindowSizeConstraints({look.px(200), 0}, {look.px(380), look.px(440)});
     if (ImGui::BeginPopup("choices")) {
         if (!note.empty()) {
@@ -145,7 +158,8 @@ std::optional<std::string> choice_button(const Look& look, const char* id, const
             ImGui::Separator();
         }
         for (const std::string& choice : choices) {
-            if (ImGui::Selectable(choice.c_str(), false, 0, {0, look.px(26)})) chosen = choice;
+            const std::string shown = fitting(choice, look.px(700)) + "##" + choice;
+            if (ImGui::Selectable(shown.c_str(), false, 0, {0, look.px(26)})) chosen = choice;
         }
         ImGui::EndPopup();
     }
@@ -153,7 +167,7 @@ std::optional<std::string> choice_button(const Look& look, const char* id, const
     return chosen;
 }
 
-void begin_panel(const char* name, const Rect& rect, int extra_flags, int ground) {
+void begin_panel(const char* name, const Rect& rect, int extra_flags, Gray ground) {
     ImGui::SetNextWindowPos({rect.x, rect.y});
     ImGui::SetNextWindowSize({std::max(rect.w, 32.0F), std::max(rect.h, 32.0F)});
     ImGui::PushStyleColor(ImGuiCol_WindowBg, tone(ground));
@@ -175,7 +189,7 @@ void haloed_text(const Look& look, float x, float y, const std::string& words) {
     const ImVec2 size = ImGui::CalcTextSize(words.c_str());
     const float pad = look.px(4);
     list->AddRectFilled({x - pad, y - look.px(1)}, {x + size.x + pad, y + size.y + look.px(1)}, tone(0x10, 220), look.px(2));
-    list->AddText({x, y}, tone(gray::text), words.c_str());
+    list->AddText({x, y}, tone(0xF0), words.c_str());
 }
 
 }  // namespace sw::window

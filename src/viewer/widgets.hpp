@@ -17,12 +17,15 @@ struct Edited {
 };
 /// One-line text field of the given width (0: what is left); `hint` shows while it is empty. Takes the keyboard if `focus` names it.
 Edited text_field(const char* id, std::string& text, const char* hint, float width, View& view);
-/// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text.
+/// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text; without its key (behind two blanks) or cut where there is no
+/// room for that.
 bool button(const Look&, const std::string& label, bool chosen = false, float width = 0, bool enabled = true);
 /// Width that `button` takes for the label, of which what stands behind ## is not shown.
 float button_width(const std::string& label);
 /// A text field and its button behind it on the rest of the line; true when the button is pressed, or Enter in the field.
 bool field_with_button(const Look&, const char* id, std::string& text, const char* hint, const std::string& label, View& view, bool enabled = true);
+/// Words before a field, cut where there is no room; on a line with it.
+void label(const std::string&);
 /// Stays on the line if `width` more still fits there.
 void same_line_if_fits(float width);
 /// The text with line breaks so that it fits the width in the current font. Breaks between words only (ImGui would break "0.7" behind the
@@ -33,10 +36,11 @@ void same_line_if_fits(float width);
 /// Wrapped to what is left of the line.
 void text(const std::string&);
 void quiet(const std::string&);
-/// Opens a list of texts under the last item when its button is pressed; gives the one that was chosen.
-std::optional<std::string> choice_button(const Look&, const char* id, const std::vector<std::string>& choices, const std::string& note);
+/// Opens a list of texts under the last item when its button, "…" or the label, is pressed; gives the one that was chosen.
+std::optional<std::string> choice_button(const Look&, const char* id, const std::vector<std::string>& choices, const std::string& note,
+                                         const std::string& label = {});
 /// Begins a fixed panel that covers the rectangle; end with ImGui::End().
-void begin_panel(const char* name, const Rect&, int extra_flags = 0, int ground = gray::ground);
+void begin_panel(const char* name, const Rect&, int extra_flags = 0, Gray ground = Gray::ground);
 /// Wrapped text at a place of the draw list; returns its height.
 float draw_wrapped(ImFont*, float x, float y, float width, unsigned color, const std::string&);
 /// Height of wrapped text in the current font.

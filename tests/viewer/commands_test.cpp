@@ -192,14 +192,14 @@ TEST(CommandText, RefusesWithARemedy) {
 TEST(ScriptText, GoesBothWays) {
     const std::string script =
         "# a comment\n\nopen \"bench.jpg\"\r\n  zoom 4\nfit\nmode side-by-side\nsplit 0.25\nlook-at 100,50.5\ntool chip\nselect gray#2\npoint "
-        "3,4\nshow clipping\nhide loupe\nstep 3\nkey ctrl+z\n"
+        "3,4\nshow clipping\nshow strip\nhide bright\ndisplay /a folder/monitor.icc\nhide loupe\nstep 3\nkey ctrl+z\n"
         "save-script a.script\nlist parts\norder newest\nfind near 45,10,-20 within 3\nfind\npick Car no. 2/brake wheel\nexport a b.csv\nimport "
         "c.json\nshare d.zip\nsheet "
         "labels \"e f.pdf\" \"Damson 14\" Straw\nverify\n"
         "click 10,20\ndrag 1,2 30,40\nsave-ladder my ladder.png\nsave-ladder\nrelease\nundo\nredo\nwait\nexpect-error open \"no.jpg\"\n";
     const Result<std::vector<Line>> lines = parse_script(script, "a.txt");
     ASSERT_TRUE(lines) << describe(lines.error());
-    EXPECT_EQ(lines->size(), 33U);
+    EXPECT_EQ(lines->size(), 36U);
     std::set<std::size_t> kinds, jobs;
     for (const Line& line : *lines) {
         if (const auto* view = std::get_if<ViewCommand>(&line.what)) {

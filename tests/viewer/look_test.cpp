@@ -20,10 +20,15 @@ double contrast(int a, int b) {
 }
 
 TEST(Theme, TextStandsOut7To1) {
-    for (const int ground : {gray::ground, gray::raised, gray::field, gray::button, gray::hovered, gray::active})
-        EXPECT_GE(contrast(gray::text, ground), 7) << ground;
-    for (const int ground : {gray::ground, gray::raised, gray::field}) EXPECT_GE(contrast(gray::quiet, ground), 7) << ground;
-    EXPECT_GE(contrast(gray::chosen_text, gray::chosen), 7);
+    for (const Theme theme : {Theme::dark, Theme::light}) {
+        const auto of = [&](Gray ink, Gray ground) { return contrast(code(theme, ink), code(theme, ground)); };
+        for (const Gray ground : {Gray::ground, Gray::raised, Gray::field, Gray::button, Gray::hovered, Gray::active})
+            EXPECT_GE(of(Gray::text, ground), 7) << code(theme, ground);
+        for (const Gray ground : {Gray::ground, Gray::raised, Gray::field}) EXPECT_GE(of(Gray::quiet, ground), 7) << code(theme, ground);
+        EXPECT_GE(of(Gray::chosen_text, Gray::chosen), 7);
+        EXPECT_GE(of(Gray::chosen, Gray::ground), 3) << "what is chosen is seen to be";  // WCAG 2.1, 1.4.11
+        EXPECT_GE(of(Gray::line, Gray::ground), 1.5);
+    }
     EXPECT_GE(contrast(gray::surround_text, gray::surround), 7);
 }
 

@@ -1,15 +1,12 @@
 // shaders/picture.frag against its definition, on whatever OpenGL there is; skipped where none can be had.
 #include "viewer/shade.hpp"
 
-#define GL_GLEXT_PROTOTYPES
-#include <GL/glcorearb.h>
-#define GLFW_INCLUDE_NONE
-#include <GLFW/glfw3.h>
 #include <gtest/gtest.h>
 
 #include <cmath>
 #include <random>
 
+#include "viewer/gl_context.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/picture_gl.hpp"
 
@@ -27,26 +24,6 @@ TEST(Shade, ModesAndStripes) {
     EXPECT_EQ(shade(clipped, second, 8.5F, 0.5F, {.stripes = true}), (std::array<float, 3>{1, 1, 1}));
 }
 
-class Context {
-public:
-    Context() {
-        if (glfwInit() == GLFW_FALSE) return;
-        glfwWindowHint(GLFW_CONTEXT_VERSION_MAJOR, 3);
-        glfwWindowHint(GLFW_CONTEXT_VERSION_MINOR, 3);
-        glfwWindowHint(GLFW_OPENGL_PROFILE, GLFW_OPENGL_CORE_PROFILE);
-        glfwWindowHint(GLFW_VISIBLE, GLFW_FALSE);
-        window = glfwCreateWindow(64, 64, "test", nullptr, nullptr);
-        if (window != nullptr) glfwMakeContextCurrent(window);
-    }
-    ~Context() {
-        if (window != nullptr) glfwDestroyWindow(window);
-        glfwTerminate();
-    }
-    Context(const Context&) = delete;
-    Context& operator=(const Context&) = delete;
-    GLFWwindow* window = nullptr;
-};
-
 std::shared_ptr<const CorrectedPicture> noise(int width, int height, unsigned seed) {
     std::mt19937 random(seed);
     std::uniform_int_distribution<int> value(0, 255);
@@ -59,7 +36,7 @@ std::shared_ptr<const CorrectedPicture> noise(int width, int height, unsigned se
 }
 
 TEST(Shade, GpuDoesWhatTheDefinitionSays) {
-    const Context context;
+    const test::GlContext context;
     if (context.window == nullptr) GTEST_SKIP() << "no display or no OpenGL 3.3 here";
     constexpr int width = 320, height = 200;
     unsigned framebuffer = 0, color = 0;
