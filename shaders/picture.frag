@@ -12,8 +12,9 @@ in vec2 place;
 out vec4 color;
 void main() {
     vec2 at = vec2(gl_FragCoord.x, window.y - gl_FragCoord.y);  // centers of pixels, from the top left
-    vec3 first = texture(original, place).rgb;
-    vec3 second = texture(corrected, place).rgb;
+    vec3 first = vec3(0.0), second = vec3(0.0);  // in software each look costs: only those that are needed
+    if (mode != 1 || stripes != 0) first = texture(original, place).rgb;
+    if (mode != 0) second = texture(corrected, place).rgb;
     vec3 shown = mode == 1 || (mode == 2 && at.x >= divider) ? second : first;
     if (stripes != 0 && max(first.r, max(first.g, first.b)) >= clipped_from) {
         shown = vec3(fract((at.x + at.y) / stripe_px) < 0.5 ? 0.0 : 1.0);

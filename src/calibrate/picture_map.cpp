@@ -263,6 +263,10 @@ CorrectedPicture correct_picture(const Photo& photo, const Calibration& calibrat
     return whole_picture(photo, PictureMap(calibration), stop, progress);
 }
 
-CorrectedPicture original_picture(const Photo& photo) { return whole_picture(photo, PictureMap(), {}, {}); }
+CorrectedPicture original_picture(const Photo& photo) {
+    if (photo.table && !photo.table->to_srgb && photo.encoded == Encoding::srgb)  // its codes are the picture
+        return {photo.width, photo.height, {photo.codes.begin(), photo.codes.end()}, false};
+    return whole_picture(photo, PictureMap(), {}, {});
+}
 
 }  // namespace sw

@@ -4,7 +4,7 @@
 #include <sys/stat.h>
 #include <unistd.h>
 
-#include <OpenImageIO/hash.h>
+#include <nettle/sha1.h>
 
 #include <algorithm>
 #include <array>
@@ -20,6 +20,7 @@
 #include <span>
 #include <utility>
 
+#include "photo/codec.hpp"
 #include "photo/decoder.hpp"
 #include "photo/file_header.hpp"
 #include "photo/linearize.hpp"
@@ -72,11 +73,14 @@ Result<Buffer> read_file(const std::filesystem::path& path, const Work& work) {
 }
 
 std::string content_hash(const Buffer& bytes) {
-    OIIO::SHA1 sha;
-    constexpr std::size_t kChunk = 1 << 26;  // its counter is 32 bits
-    for (std::size_t at = 0; at < bytes.size(); at += kChunk) sha.append(bytes.data() + at, std::min(kChunk, bytes.size() - at));
-    std::string digest = sha.digest();
-    std::transform(digest.begin(), digest.end(), digest.begin(), [](char c) { return c >= 'A' && c <= 'F' ? static_cast<char>(c - 'A' + 'a') : c; });
+    sha1_ctx state;
+    sha1_init(&state);
+    sha1_update(&state, bytes.size(), bytes.data());
+    std::array<std::uint8_t, SHA1_DIGEST_SIZE> hash{};
+    sha1_digest(&state, hash.size(), hash.data());
+    constexpr const char* kDigits = "0123456789abcdef";
+    std::string digest;
+    for (const std::uint8_t byte : hash) digest += {kDigits[byte >> 4U], kDigits[byte & 15U]};
     return "sha1:" + digest;
 }
 
@@ -319,6 +323,7 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
     if (!header) return header.error();
     const std::string kind = display_name(header->format);
 
+    if (const auto opened = codec(); !opened) return opened.error();
     Photo photo;
     photo.path = work.file;
     std::future<std::string> hash = std::async(std::launch::async, [&bytes] { return content_hash(bytes); });

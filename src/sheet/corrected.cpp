@@ -1,7 +1,5 @@
 #include "sheet/corrected.hpp"
 
-#include <OpenImageIO/filesystem.h>
-#include <OpenImageIO/imageio.h>
 #include <lcms2.h>
 
 #include <algorithm>
@@ -17,6 +15,7 @@
 #include "calibrate/sensor_model.hpp"
 #include "color/difference.hpp"
 #include "photo/words.hpp"
+#include "photo/write_picture.hpp"
 #include "sheet/file.hpp"
 #include "sheet/pen.hpp"
 #include "spectral/posterior.hpp"
@@ -25,11 +24,12 @@ namespace sw {
 namespace {
 
 struct Format {
-    const char* name;     // for people
-    const char* encoder;  // OpenImageIO's
+    const char* name;  // for people
+    PictureToWrite::Format format;
     int least_bits, most_bits;
 };
-constexpr Format kJpeg{"JPEG", "jpeg", 8, 8}, kPng{"PNG", "png", 8, 16}, kTiff{"TIFF", "tiff", 16, 16};
+constexpr Format kJpeg{"JPEG", PictureToWrite::Format::jpeg, 8, 8}, kPng{"PNG", PictureToWrite::Format::png, 8, 16},
+    kTiff{"TIFF", PictureToWrite::Format::tiff, 16, 16};
 
 const Format* format_of(const std::string& path) {
     std::string ending = std::filesystem::path(path).extension().string();
@@ -156,38 +156,27 @@ Result<Done> encode(const Photo& photo, const Calibration& calibration, const Co
     saved.width = photo.width;
     saved.height = photo.height + strip_height;
 
-    const OIIO::TypeDesc type = sizeof(Code) == 1 ? OIIO::TypeDesc::UINT8 : OIIO::TypeDesc::UINT16;
-    OIIO::ImageSpec spec(saved.width, saved.height, 3, type);
     const std::string source = printable(std::filesystem::path(photo.path).filename().string());
-    spec.attribute("Software", "Swatchwright");
-    spec.attribute("ImageDescription", "White and colors of " + source + " corrected by Swatchwright (" + printable(calibration.method) +
-                                           "); surfaces as under " + shown_light(options) + ", its white as the screen's, sRGB" +
-                                           (map.levels() ? "; uneven light leveled" : ""));
-    spec.attribute("Orientation", 1);
-    const std::vector<std::uint8_t> profile = srgb_profile();
-    if (!profile.empty()) spec.attribute("ICCProfile", OIIO::TypeDesc(OIIO::TypeDesc::UINT8, static_cast<int>(profile.size())), profile.data());
-    if (&format == &kJpeg) {
-        spec.attribute("Compression", "jpeg:95");
-        spec.attribute("jpeg:subsampling", "4:4:4");
-        spec.attribute("Exif:ColorSpace", 1);  // sRGB; not in TIFF, where OpenImageIO 2.4 cannot write EXIF to memory
-    } else if (&format == &kPng) {
-        spec.attribute("png:compressionLevel", 3);
-    } else {
-        spec.attribute("Compression", "none");  // compressed, a picture of 16 bits takes twenty times as long and is hardly smaller
-    }
-    const auto failed = [&](OIIO::ImageOutput* out) {
-        return Error{Fault::internal, path, "",
-                     std::string("could not be written as ") + format.name + (out != nullptr ? ": " + printable(out->geterror()) : ""),
-                     "try another format"};
+    const PictureToWrite picture{.format = format.format,
+                                 .width = saved.width,
+                                 .height = saved.height,
+                                 .bits = 8 * static_cast<int>(sizeof(Code)),
+                                 .software = "Swatchwright",
+                                 .description = "White and colors of " + source + " corrected by Swatchwright (" + printable(calibration.method) +
+                                                "); surfaces as under " + shown_light(options) + ", its white as the screen's, sRGB" +
+                                                (map.levels() ? "; uneven light leveled" : ""),
+                                 .profile = srgb_profile(),
+                                 .quick = true};
+    Result<std::unique_ptr<PictureWriter>> made = picture_writer(picture, bytes);
+    if (!made) return made.error();
+    PictureWriter& out = **made;
+    const auto failed = [&] {
+        return Error{Fault::internal, path, "", std::string("could not be written as ") + format.name + ": " + out.trouble(), "try another format"};
     };
-    const std::unique_ptr<OIIO::ImageOutput> out = OIIO::ImageOutput::create(format.encoder);
-    OIIO::Filesystem::IOVecOutput memory(bytes);
-    if (!out || !out->set_ioproxy(&memory) || !out->open("picture", spec)) return failed(out.get());
     const int block = std::max(32, 500'000 / std::max(1, photo.width));
     std::vector<Code> codes(row * static_cast<std::size_t>(block));
     for (int y = 0; y < saved.height;) {
         if (stop.stop_requested()) {
-            out->close();
             return Error{Fault::cancelled, path, "", "was not written: stopped", "ask again when you want it"};
         }
         int end = std::min(y + block, saved.height);
@@ -199,11 +188,11 @@ Result<Done> encode(const Photo& photo, const Calibration& calibration, const Co
             std::transform(strip.begin() + static_cast<std::ptrdiff_t>(from), strip.begin() + static_cast<std::ptrdiff_t>(from + count),
                            codes.begin(), [](std::uint8_t c) { return static_cast<Code>(sizeof(Code) == 1 ? c : 257 * c); });
         }
-        if (!out->write_scanlines(y, end, 0, type, codes.data())) return failed(out.get());
+        if (!out.rows(y, end, codes.data())) return failed();
         y = end;
         if (progress) progress(static_cast<float>(y) / static_cast<float>(saved.height));
     }
-    if (!out->close()) return failed(out.get());
+    if (!out.finish()) return failed();
     return Done{};
 }
 

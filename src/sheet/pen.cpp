@@ -1,7 +1,5 @@
 #include "sheet/pen.hpp"
 
-#include <OpenImageIO/filesystem.h>
-#include <OpenImageIO/imageio.h>
 #include <cairo-pdf.h>
 #include <pango/pangocairo.h>
 
@@ -11,6 +9,7 @@
 #include <numbers>
 
 #include "color/free.hpp"
+#include "photo/write_picture.hpp"
 #include "sheet/file.hpp"
 #include "sheet/output_intent.hpp"
 #include "sheet/screen.hpp"
@@ -203,14 +202,10 @@ cairo_status_t append(void* bytes, const unsigned char* data, unsigned int lengt
 enum class PageFormat { none, png, pdf };
 /// A PNG with its profile; empty where it could not be made.
 std::string tagged_png(int width, int height, const std::vector<std::uint8_t>& rgb, const std::vector<std::uint8_t>& profile) {
-    OIIO::ImageSpec spec(width, height, 3, OIIO::TypeDesc::UINT8);
-    spec.attribute("Software", "Swatchwright");
-    spec.attribute("ICCProfile", OIIO::TypeDesc(OIIO::TypeDesc::UINT8, static_cast<int>(profile.size())), profile.data());
-    std::vector<unsigned char> bytes;
-    OIIO::Filesystem::IOVecOutput memory(bytes);
-    const std::unique_ptr<OIIO::ImageOutput> out = OIIO::ImageOutput::create("png");
-    if (rgb.empty() || !out || !out->set_ioproxy(&memory) || !out->open("page", spec)) return {};
-    if (!out->write_image(OIIO::TypeDesc::UINT8, rgb.data()) || !out->close()) return {};
+    if (rgb.empty()) return {};
+    const std::vector<unsigned char> bytes = written(
+        {.format = PictureToWrite::Format::png, .width = width, .height = height, .software = "Swatchwright", .description = {}, .profile = profile},
+        rgb.data());
     return {bytes.begin(), bytes.end()};
 }
 

@@ -5,6 +5,7 @@
 
 #include "sheet/difference_picture.hpp"
 #include "viewer/commands.hpp"
+#include "viewer/halving.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
@@ -70,6 +71,19 @@ SurfaceMap surface_map(const Work& work, const Results& results, const std::opti
     return made;
 }
 
+Preview overview_of(const CorrectedPicture& picture) {
+    constexpr int kMost = 2048;
+    Preview small{picture.width, picture.height, {}};
+    while (std::max(small.width, small.height) > kMost && std::min(small.width, small.height) > 1) {
+        const std::vector<std::uint8_t>& from = small.rgb.empty() ? picture.rgb : small.rgb;
+        small.rgb = halved(from.data(), 3 * static_cast<std::size_t>(small.width), small.width, small.height);
+        small.width /= 2;
+        small.height /= 2;
+    }
+    if (small.rgb.empty()) small.rgb = picture.rgb;
+    return small;
+}
+
 bool up_to_date(const Work& work, const Results& have) {
     if (have.photo_key != photo_key(work)) return false;
     if (!have.photo) return true;  // none, or it failed
@@ -90,9 +104,10 @@ void derive(const Work& work, const Results& have, std::stop_token stop, const R
         report("Reading " + name, 0.0F);
         Result<Photo> loaded = load_photo(work.photo, work.transfer, stop, [&](float share) { report("Reading " + name, share); });
         if (stop.stop_requested()) return;
-        if (!loaded) return post(PhotoUpdate{photo_key(work), loaded.error(), nullptr});
+        if (!loaded) return post(PhotoUpdate{photo_key(work), loaded.error(), nullptr, nullptr});
         photo = std::make_shared<const Photo>(std::move(*loaded));
-        post(PhotoUpdate{photo_key(work), photo, std::make_shared<const CorrectedPicture>(original_picture(*photo))});
+        const auto original = std::make_shared<const CorrectedPicture>(original_picture(*photo));
+        post(PhotoUpdate{photo_key(work), photo, original, std::make_shared<const Preview>(overview_of(*original))});
     }
     if (stop.stop_requested()) return;
 
@@ -171,6 +186,7 @@ void put_photo(Results& results, PhotoUpdate update) {
     if (update.photo) {
         results.photo = *update.photo;
         results.original = std::move(update.original);
+        results.overview = std::move(update.overview);
     } else {
         results.photo_error = update.photo.error();
     }

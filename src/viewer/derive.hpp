@@ -20,7 +20,12 @@ struct PhotoUpdate {
     std::string key;
     Result<std::shared_ptr<const Photo>> photo;
     std::shared_ptr<const CorrectedPicture> original;
+    std::shared_ptr<const Preview> overview;
 };
+
+/// Halved until its longer side is at most 2048, a screen's.
+[[nodiscard]] Preview overview_of(const CorrectedPicture&);
+
 struct CalibrationUpdate {
     std::string key;
     Result<std::shared_ptr<const Calibration>> calibration;

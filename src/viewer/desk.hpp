@@ -36,7 +36,9 @@ public:
     /// True while figures on the screen may still change by themselves.
     [[nodiscard]] bool busy() const;
     /// True while anything runs or is about to: that, a search, a map, a job on files.
-    [[nodiscard]] bool working() const { return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || search_due() || map_due(); }
+    [[nodiscard]] bool working() const {
+        return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || search_due() || map_due();
+    }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
     /// Draws the light ladder as it is judged now, for sRGB; no step of the history. file: as SaveLadder has it. An error becomes a message.

@@ -13,8 +13,9 @@ namespace sw::window {
 
 struct DisplayTable {
     static constexpr int kSide = 33;
-    std::string name;        // as the profile calls itself
-    std::vector<float> rgb;  // 3 * kSide^3, codes 0..1, at (step / 32)^2 of each channel: close where curves are steep; red runs fastest, then green, then blue
+    std::string name;  // as the profile calls itself
+    std::vector<float>
+        rgb;  // 3 * kSide^3, codes 0..1, at (step / 32)^2 of each channel: close where curves are steep; red runs fastest, then green, then blue
 };
 
 /// Relative colorimetric, no black point compensation (ICC.1, 6.3.2), through Little CMS. from: a file's name, for messages. Untrusted bytes.

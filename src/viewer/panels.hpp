@@ -28,7 +28,7 @@ struct Scene {
     const SurfaceMap* surface = nullptr;  // shown over the picture
     bool can_browse = false;              // the desktop has a dialog for files
     bool photo_changed = false;           // its file is another one now
-    const PhotoFolder& folder;                 // for the strip under the picture
+    const PhotoFolder& folder;            // for the strip under the picture
     const std::vector<std::string>& recent;
     const SmallTexture& texture;
     std::string shown_as;                      // in words: what the monitor is sent

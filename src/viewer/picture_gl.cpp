@@ -4,17 +4,22 @@
 #include <GL/glcorearb.h>
 
 #include <algorithm>
+#include <chrono>
 #include <cmath>
+#include <vector>
 
 #include "viewer/gl_program.hpp"
+#include "viewer/halving.hpp"
 #include "viewer/marking.hpp"
 
 namespace sw::window {
 namespace {
 
-constexpr int kTile = 2048;  // small enough that one upload fits between two frames
+// Small enough that some uploads fit between two frames; no power of two, because OpenGL in software compiles its shaders anew for those, and for
+// each combination of sides.
+constexpr int kTile = 1000;
 
-/// w x h pixels, in rows of row_width.
+/// w x h pixels, in rows of row_width, with smaller copies. Those are made here and not by OpenGL: in software that stalls for a fifth of a second.
 unsigned upload(const std::uint8_t* first, int row_width, int w, int h) {
     unsigned texture = 0;
     glGenTextures(1, &texture);
@@ -23,8 +28,20 @@ unsigned upload(const std::uint8_t* first, int row_width, int w, int h) {
     glPixelStorei(GL_UNPACK_ROW_LENGTH, row_width);
     glTexImage2D(GL_TEXTURE_2D, 0, GL_RGB8, w, h, 0, GL_RGB, GL_UNSIGNED_BYTE, first);
     glPixelStorei(GL_UNPACK_ROW_LENGTH, 0);
+    std::vector<std::uint8_t> half;
+    const std::uint8_t* from = first;
+    int level = 0;
+    for (std::size_t stride = 3 * static_cast<std::size_t>(row_width); w > 1 && h > 1;) {
+        std::vector<std::uint8_t> next = halved(from, stride, w, h);
+        half.swap(next);
+        w /= 2;
+        h /= 2;
+        from = half.data();
+        stride = 3 * static_cast<std::size_t>(w);
+        glTexImage2D(GL_TEXTURE_2D, ++level, GL_RGB8, w, h, 0, GL_RGB, GL_UNSIGNED_BYTE, from);
+    }
     glPixelStorei(GL_UNPACK_ALIGNMENT, 4);
-    glGenerateMipmap(GL_TEXTURE_2D);
+    glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MAX_LEVEL, level);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_S, GL_CLAMP_TO_EDGE);
     glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_WRAP_T, GL_CLAMP_TO_EDGE);
     glBindTexture(GL_TEXTURE_2D, 0);
@@ -59,15 +76,22 @@ void PictureGl::drop(bool corrected_only) {
         tile.corrected = 0;
         if (!corrected_only && tile.original != 0) glDeleteTextures(1, &tile.original);
     }
-    if (!corrected_only) tiles_.clear();
+    if (corrected_only) return;
+    tiles_.clear();
+    if (overview_.original != 0) glDeleteTextures(1, &overview_.original);
+    overview_ = {};
 }
 
-void PictureGl::show(std::shared_ptr<const CorrectedPicture> original, std::shared_ptr<const CorrectedPicture> corrected) {
+void PictureGl::show(std::shared_ptr<const CorrectedPicture> original, std::shared_ptr<const Preview> overview,
+                     std::shared_ptr<const CorrectedPicture> corrected) {
     if (corrected && (!original || corrected->width != original->width || corrected->height != original->height)) corrected.reset();
     if (original != original_) {
         drop(false);
         original_ = std::move(original);
         corrected_.reset();
+        if (original_ && overview && overview->width > 0)
+            overview_ = {0, 0, original_->width, original_->height, upload(overview->rgb.data(), overview->width, overview->width, overview->height),
+                         0};
         if (original_) {
             for (int y = 0; y < original_->height; y += largest_) {
                 for (int x = 0; x < original_->width; x += largest_) {
@@ -83,18 +107,18 @@ void PictureGl::show(std::shared_ptr<const CorrectedPicture> original, std::shar
 }
 
 bool PictureGl::upload_some() {
-    bool did = false;
+    const auto start = std::chrono::steady_clock::now();
+    constexpr std::chrono::milliseconds kEnough(8);
     for (const bool second : {false, true}) {
         const CorrectedPicture* picture = second ? corrected_.get() : original_.get();
         if (picture == nullptr) continue;
         for (Tile& tile : tiles_) {
             unsigned& texture = second ? tile.corrected : tile.original;
             if (texture != 0) continue;
-            if (did) return true;
+            if (std::chrono::steady_clock::now() - start > kEnough) return true;
             const std::size_t at =
                 3 * (static_cast<std::size_t>(tile.y) * static_cast<std::size_t>(picture->width) + static_cast<std::size_t>(tile.x));
             texture = upload(picture->rgb.data() + at, picture->width, tile.w, tile.h);
-            did = true;
         }
     }
     return false;
@@ -117,8 +141,8 @@ void PictureGl::draw(const Rect& area, const Camera& camera, int framebuffer_wid
     glUniform1f(uniform("clipped_from"), kClippedFrom);
     glUniform1f(uniform("stripe_px"), parameters.stripe_px);
     const int magnified = camera.zoom >= 2 ? GL_NEAREST : GL_LINEAR;
-    for (const Tile& tile : tiles_) {
-        if (tile.original == 0) continue;
+    const auto put = [&](const Tile& tile) {
+        if (tile.original == 0) return;
         const Point from = to_screen(camera, area, {static_cast<double>(tile.x), static_cast<double>(tile.y)});
         const Point to = to_screen(camera, area, {static_cast<double>(tile.x + tile.w), static_cast<double>(tile.y + tile.h)});
         glUniform4f(uniform("rectangle"), static_cast<float>(from.x), static_cast<float>(from.y), static_cast<float>(to.x - from.x),
@@ -131,7 +155,11 @@ void PictureGl::draw(const Rect& area, const Camera& camera, int framebuffer_wid
             glTexParameteri(GL_TEXTURE_2D, GL_TEXTURE_MIN_FILTER, GL_LINEAR_MIPMAP_LINEAR);
         }
         glDrawArrays(GL_TRIANGLE_STRIP, 0, 4);
-    }
+    };
+    // Until its tiles have come: all of it, as sharp as a screen needs it.
+    const bool all_there = std::all_of(tiles_.begin(), tiles_.end(), [](const Tile& tile) { return tile.original != 0; });
+    if (!all_there) put(overview_);
+    for (const Tile& tile : tiles_) put(tile);
     glBindVertexArray(0);
     glUseProgram(0);
     glDisable(GL_SCISSOR_TEST);

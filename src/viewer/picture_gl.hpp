@@ -20,9 +20,11 @@ public:
     PictureGl(const PictureGl&) = delete;
     PictureGl& operator=(const PictureGl&) = delete;
 
-    /// Gives it the pictures to show (null: none). Same pointers again cost nothing.
-    void show(std::shared_ptr<const CorrectedPicture> original, std::shared_ptr<const CorrectedPicture> corrected);
-    /// Uploads one tile; true if more is left. One a frame keeps frames short.
+    /// Gives it the pictures to show (null: none); overview: a small one of the original, shown until that is uploaded. Same pointers again cost
+    /// nothing.
+    void show(std::shared_ptr<const CorrectedPicture> original, std::shared_ptr<const Preview> overview,
+              std::shared_ptr<const CorrectedPicture> corrected);
+    /// Uploads tiles for some milliseconds; true if more is left.
     bool upload_some();
     /// Draws into an area of the bound framebuffer (pixels from the top left); what is not uploaded yet is left out.
     void draw(const Rect& area, const Camera& camera, int framebuffer_width, int framebuffer_height, const ShadeParameters& parameters) const;
@@ -41,6 +43,7 @@ private:
     int largest_ = 2048;
     std::shared_ptr<const CorrectedPicture> original_, corrected_;
     std::vector<Tile> tiles_;
+    Tile overview_;
 };
 
 /// Small pictures as textures for ImGui. Needs a current context until it is gone.

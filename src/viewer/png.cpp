@@ -1,22 +1,16 @@
 #include "viewer/png.hpp"
 
-#include <OpenImageIO/imageio.h>
+#include "photo/write_picture.hpp"
+#include "sheet/file.hpp"
 
 namespace sw::window {
 
 Result<Done> write_png(const std::string& path, int width, int height, const std::vector<std::uint8_t>& rgb) {
-    const auto failed = [&](const std::string& why) {
-        return Error{.fault = Fault::file_missing,
-                     .file = path,
-                     .place = {},
-                     .cause = "cannot be written" + (why.empty() ? "" : ": " + why),
-                     .remedy = "choose a name that ends in .png in a folder that exists"};
-    };
-    const std::unique_ptr<OIIO::ImageOutput> out = OIIO::ImageOutput::create(path);
-    if (!out) return failed(OIIO::geterror());
-    const OIIO::ImageSpec spec(width, height, 3, OIIO::TypeDesc::UINT8);
-    if (!out->open(path, spec) || !out->write_image(OIIO::TypeDesc::UINT8, rgb.data()) || !out->close()) return failed(out->geterror());
-    return Done{};
+    const std::vector<unsigned char> bytes = written(
+        {.format = PictureToWrite::Format::png, .width = width, .height = height, .software = "Swatchwright", .description = {}, .profile = {}},
+        rgb.data());
+    if (bytes.empty()) return Error{Fault::internal, path, "", "the picture could not be made", "try a smaller one"};
+    return write_file(path, std::string(bytes.begin(), bytes.end()));
 }
 
 }  // namespace sw::window

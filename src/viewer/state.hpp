@@ -10,6 +10,7 @@
 #include "calibrate/picture_map.hpp"
 #include "match/compare.hpp"
 #include "photo/photo.hpp"
+#include "photo/preview.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw::window {
@@ -44,6 +45,7 @@ struct Marked {
 struct Results {
     std::shared_ptr<const Photo> photo;
     std::shared_ptr<const CorrectedPicture> original;  // the photo in 8 bits
+    std::shared_ptr<const Preview> overview;           // the same, at most a screen wide
     std::string photo_key;
     std::optional<Error> photo_error;
 

@@ -189,6 +189,7 @@ public:
         if (!picture) return picture.error();
         stage->picture = std::move(*picture);
         if (!options.screenshot.empty()) stage->make_offscreen();
+        stage->warm_up();
         return stage;
     }
     ~Stage() {
@@ -251,6 +252,19 @@ public:
 
 private:
     Stage() = default;
+
+    /// OpenGL in software compiles a shader when it is first drawn with: not when the first photo comes, with people waiting.
+    void warm_up() const {
+        CorrectedPicture gray;
+        gray.width = 6;
+        gray.height = 5;
+        gray.rgb.assign(90, gray::picture_ground);
+        picture->show(std::make_shared<const CorrectedPicture>(gray), nullptr, nullptr);
+        (void)picture->upload_some();
+        picture->draw({0, 0, 6, 5}, {1, {3, 2.5}}, 6, 5, {});
+        glFinish();
+        picture->show(nullptr, nullptr, nullptr);
+    }
 
     // A framebuffer of our own: what a hidden window holds is not ours to read.
     void make_offscreen() {
@@ -534,6 +548,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     std::string display, shown_as = kShownAsSrgb;
     std::vector<std::string> profiles;
     bool profiles_known = scripted;
+    std::jthread formats;
     std::string kept_session;
     const auto keep_session = [&] {
         std::string now = session_script(desk.work(), desk.view);
@@ -542,6 +557,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     };
 
     int settle = 3, quiet_frames = 0;
+    bool begun = false;  // the first line has nothing to wait for
     while (glfwWindowShouldClose(stage.window) == GLFW_FALSE) {
         const bool playing = !player.finished() && !player.failure();
         if (settle > 0 || player.moving()) {
@@ -560,12 +576,13 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         const bool was_working = desk.working();
         const Camera camera_before = desk.view.camera;
         if (desk.pump()) settle = 3;
-        stage.picture->show(desk.results().original, desk.results().corrected);
+        stage.picture->show(desk.results().original, desk.results().overview, desk.results().corrected);
         const bool uploading = stage.picture->upload_some();
         if (uploading) settle = 3;
         const bool still = !desk.working() && !uploading && !player.moving();
         quiet_frames = still ? quiet_frames + 1 : 0;
-        if (playing && quiet_frames > 2) {
+        if (playing && (quiet_frames > 2 || !begun)) {
+            begun = true;
             player.step(desk, stage.look);
             quiet_frames = 0;
             settle = 3;
@@ -602,7 +619,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
             const bool moved =
                 camera.zoom != camera_before.zoom || camera.center.x != camera_before.center.x || camera.center.y != camera_before.center.y;
             timings.frame(took.count(), was_working, moved);
-            if (!uploading && desk.results().original) timings.photo_shown();
+            if (desk.results().original) timings.photo_shown();  // its overview, which is as sharp as this size can show it
         }
         if (player.failure() && scripted) {
             err << "swatchwright: " << (options.script.empty() ? "" : options.script + ": ") << describe(*player.failure()) << "\n";
@@ -620,7 +637,8 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         }
         if (!stage.offscreen()) glfwSwapBuffers(stage.window);
         if (settle > 0) --settle;
-        if (!profiles_known) {  // after the first frame: nobody waits for it
+        if (!formats.joinable()) formats = std::jthread(load_picture_formats);  // after the first frame: nobody waits for it
+        if (!profiles_known) {
             profiles = known_profiles();
             profiles_known = true;
         }

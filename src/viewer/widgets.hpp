@@ -17,8 +17,8 @@ struct Edited {
 };
 /// One-line text field of the given width (0: what is left); `hint` shows while it is empty. Takes the keyboard if `focus` names it.
 Edited text_field(const char* id, std::string& text, const char* hint, float width, View& view);
-/// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text; without its key (behind two blanks) or cut where there is no
-/// room for that.
+/// Button, at least 32 px high at scale 1; chosen: inverted. width 0: as wide as its text; without its key (behind two blanks) or cut where there is
+/// no room for that.
 bool button(const Look&, const std::string& label, bool chosen = false, float width = 0, bool enabled = true);
 /// Width that `button` takes for the label, of which what stands behind ## is not shown.
 float button_width(const std::string& label);

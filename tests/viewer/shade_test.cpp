@@ -52,7 +52,7 @@ TEST(Shade, GpuDoesWhatTheDefinitionSays) {
     ASSERT_TRUE(made) << describe(made.error());
     PictureGl& picture = **made;
     const auto original = noise(300, 180, 1), corrected = noise(300, 180, 2);
-    picture.show(original, corrected);
+    picture.show(original, nullptr, corrected);
     while (picture.upload_some()) {
     }
     int worst = 0, compared = 0;

@@ -5,10 +5,10 @@
 
 #include <cmath>
 
-#include "photo/decoder.hpp"
+#include "photo/codec/module.hpp"
 #include "photo/words.hpp"
 
-namespace sw {
+namespace sw::codec_module {
 namespace {
 
 std::string words_of(OIIO::ImageInput& input) {
@@ -140,10 +140,10 @@ private:
         if (spec_.nchannels > kMostChannels) return unsupported("has " + std::to_string(spec_.nchannels) + " channels", "save it as RGB");
 
         take_metadata(spec_, picture_);
-        if (!header.exif.empty()) read_exif(header.exif, picture_);
+        if (!header.exif.empty()) take_exif(header.exif, picture_);
         if (header.format == PictureFormat::tiff && !picture_.shot.iso) {  // the TIFF reader misses this one
             StoredPicture again;
-            read_exif(bytes, again);
+            take_exif(bytes, again);
             picture_.shot.iso = again.shot.iso;
         }
         picture_.width = spec_.width;
@@ -232,21 +232,13 @@ private:
 
 }  // namespace
 
-DecoderResult open_common(std::span<const std::uint8_t> bytes, const FileHeader& header, const Work& work) {
+DecoderResult open_stored(std::span<const std::uint8_t> bytes, const FileHeader& header, const Work& work) {
     return CommonDecoder::open(bytes, header, work);
 }
 
-void read_exif(std::span<const std::uint8_t> exif, StoredPicture& picture) {
+void take_exif(std::span<const std::uint8_t> exif, StoredPicture& picture) {
     OIIO::ImageSpec spec;
     if (OIIO::decode_exif(OIIO::cspan<std::uint8_t>(exif.data(), static_cast<std::ptrdiff_t>(exif.size())), spec)) take_metadata(spec, picture);
 }
 
-void note_alpha(std::size_t transparent, std::size_t pixels, std::vector<std::string>& notes) {
-    notes.emplace_back("the picture's transparency was ignored: colors are read as if opaque");
-    if (transparent == 0 || pixels == 0) return;
-    const auto percent = static_cast<int>(100.0 * static_cast<double>(transparent) / static_cast<double>(pixels) + 0.5);
-    notes.push_back((percent == 0 ? "less than 1" : std::to_string(percent)) +
-                    " % of the picture is wholly transparent: there is nothing to be measured there");
-}
-
-}  // namespace sw
+}  // namespace sw::codec_module
