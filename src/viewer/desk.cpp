@@ -548,6 +548,7 @@ bool Desk::busy() const {
 void Desk::cancel() {
     if (jobs_.busy()) return jobs_.cancel();
     if (paster_.busy()) return paster_.cancel();
+    folders_.cancel();
     halted_ = match_key(work_);
     opening_.reset();
     background_.cancel();

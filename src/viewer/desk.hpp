@@ -37,7 +37,7 @@ public:
     [[nodiscard]] bool busy() const;
     /// True while anything runs or is about to: that, a search, a map, a job on files.
     [[nodiscard]] bool working() const {
-        return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || search_due() || map_due();
+        return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || folders_.busy() || search_due() || map_due();
     }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
@@ -70,7 +70,12 @@ public:
     [[nodiscard]] const Results& results() const { return results_; }
     [[nodiscard]] const Shelf& shelf() const { return shelf_; }
     [[nodiscard]] const History& history() const { return history_; }
-    [[nodiscard]] Progress progress() const { return jobs_.busy() ? jobs_.progress() : paster_.busy() ? paster_.progress() : background_.progress(); }
+    [[nodiscard]] Progress progress() const {
+        return jobs_.busy()                             ? jobs_.progress()
+               : paster_.busy()                         ? paster_.progress()
+               : folders_.busy() && !background_.busy() ? folders_.progress()
+                                                        : background_.progress();
+    }
     /// What the list of the workbook's page shows now: made anew only where list, order, rows or what was found are others. Good until then.
     [[nodiscard]] const std::vector<BookLine>& lines() const;
     /// The swatch place by place, if it is shown and belongs to the work as it is.

@@ -25,8 +25,8 @@ constexpr const char* kLightNote =
     "A LED lamp: led: and what is printed on its box, the color temperature and Ra. Daylight and hot filaments by color temperature. "
     "A blend: shares with + between. Or the path of a CSV file. Names as CIE has them:";
 
-/// The step's head: number, title, mark. Opens the step.
-void head(const Scene& scene, View& view, int step, const StepState& state, bool next) {
+/// The step's head: number, title, mark. True when it is pressed.
+bool head(const Scene& scene, const View& view, int step, const StepState& state, bool next) {
     const Look& look = scene.look;
     const bool open = view.open_step == step;
     ImGui::PushStyleColor(ImGuiCol_Button, tone(open ? Gray::chosen : Gray::button));
@@ -35,7 +35,7 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
     ImGui::PushID(step);
     const ImVec2 at = ImGui::GetCursorScreenPos();
     const float width = ImGui::GetContentRegionAvail().x, height = look.px(34);
-    if (ImGui::Button("##step", {width, height})) view.open_step = step;
+    const bool pressed = ImGui::Button("##step", {width, height});
     ImGui::PopID();
     ImGui::PopStyleColor(3);
     ImDrawList* list = ImGui::GetWindowDrawList();
@@ -45,6 +45,7 @@ void head(const Scene& scene, View& view, int step, const StepState& state, bool
     list->AddText({at.x + look.px(10), y}, color, title.c_str());
     const std::string mark = state.trouble ? "! look here" : state.done ? "✓" : next ? "→ next" : "";
     list->AddText({at.x + width - look.px(10) - ImGui::CalcTextSize(mark.c_str()).x, y}, color, mark.c_str());
+    return pressed;
 }
 
 void photo_step(const Scene& scene, View& view, Outbox& out) {
@@ -247,12 +248,19 @@ void draw_path_panel(const Scene& scene, View& view, Outbox& out, const Rect& re
     begin_panel("Work path", rect);
     if (ImGui::IsWindowFocused(ImGuiFocusedFlags_ChildWindows)) view.column = 0;
     const int next = next_step(scene.work, scene.results);
+    float taken = 0;
+    int open_next = view.open_step;  // from the next frame on: the heights of this one belong together
     for (int step = 1; step <= 5; ++step) {
         const StepState state = step_state(step, scene.work, scene.results, scene.shelf);
-        head(scene, view, step, state, step == next && !state.done);
+        if (head(scene, view, step, state, step == next && !state.done)) open_next = step;
         quiet(state.line);
         if (view.open_step != step) continue;
+        // All five heads stay in sight: what the open step holds scrolls by itself where there is no room for it.
         ImGui::PushID(step + 100);
+        const float room = std::max(scene.look.px(120), rect.h - 2 * ImGui::GetStyle().WindowPadding.y - view.heads_height);
+        const float height = std::min(std::max(view.open_height, scene.look.px(40)), room);
+        taken = height;
+        ImGui::BeginChild("open", {0, height}, false, ImGuiWindowFlags_NavFlattened);
         switch (step) {
             case 1:
                 photo_step(scene, view, out);
@@ -272,9 +280,13 @@ void draw_path_panel(const Scene& scene, View& view, Outbox& out, const Rect& re
             default:
                 break;
         }
+        if (ImGui::IsWindowFocused()) view.column = 0;
+        view.open_height = ImGui::GetCursorPosY();
+        ImGui::EndChild();
         ImGui::PopID();
-        ImGui::Spacing();
     }
+    if (open_next != view.open_step) view.open_step = open_next;
+    view.heads_height = ImGui::GetCursorPosY() - ImGui::GetStyle().WindowPadding.y - taken;
     ImGui::End();
 }
 

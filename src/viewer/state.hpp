@@ -156,10 +156,11 @@ struct View {
     Marked selected, drawn;  // drawn: last on the picture
     std::optional<Drag> drag;
 
-    int open_step = 1;      // 1..5: photo, white, samples, match, keep
-    std::string focus;      // field that shall get the keyboard in the next frame
-    int column = 1;         // 0..2: column that has the keyboard: work path, picture, judging
-    int focus_column = -1;  // column that shall get it in the next frame
+    int open_step = 1;                        // 1..5: photo, white, samples, match, keep
+    float open_height = 0, heads_height = 0;  // of the open step and of all else in the work path, in the last frame
+    std::string focus;                        // field that shall get the keyboard in the next frame
+    int column = 1;                           // 0..2: column that has the keyboard: work path, picture, judging
+    int focus_column = -1;                    // column that shall get it in the next frame
     bool picture_focused = true;
     bool show_log = false, show_plots = false, show_map = false;
     int reveal_plots = 0;      // frames in which the judging column scrolls to them

@@ -43,7 +43,8 @@ struct KeyEvent {
 struct Input {
     std::vector<KeyEvent> keys;
     std::vector<std::string> dropped;
-    bool stirred = false;  // something came from the desktop since it was last asked
+    std::vector<int> pressed;  // GLFW keys, since the last frame
+    bool stirred = false;      // something came from the desktop since it was last asked
 };
 
 void stir(GLFWwindow* window) {
@@ -85,6 +86,7 @@ std::string key_name(int key, int scancode) {
 void on_key(GLFWwindow* window, int key, int scancode, int action, int modifiers) {
     stir(window);
     auto* input = static_cast<Input*>(glfwGetWindowUserPointer(window));
+    if (input != nullptr && action == GLFW_PRESS && key >= 0) input->pressed.push_back(key);
     std::string name = key_name(key, scancode);
     if (input == nullptr || name.empty()) return;
     bool shift = (modifiers & GLFW_MOD_SHIFT) != 0;
@@ -570,7 +572,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
             glfwWaitEventsTimeout(typing ? 0.4 : 1.0);
             // only another program's change in the workbook is worth a frame now, or something that was started and has ended
             if (!input.stirred && !typing && !desk.pump() && !desk.working()) continue;
-            settle = input.stirred ? 3 : 1;  // what an event does may take some frames to show
+            settle = input.stirred ? 4 : 1;  // what an event does may take some frames to show
         }
         const auto frame_start = std::chrono::steady_clock::now();
         const bool was_working = desk.working();
@@ -598,7 +600,15 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
         }
         stage.begin_frame();
         if (scripted) player.move_mouse();
+        // A key that was pressed and let go between two frames counts in this one: ImGui 1.86 looks at what is down, and would miss it.
+        std::vector<int> quick;
+        for (const int key : std::exchange(input.pressed, {})) {
+            bool& down = ImGui::GetIO().KeysDown[key];
+            if (!down) quick.push_back(key);
+            down = true;
+        }
         ImGui::NewFrame();
+        for (const int key : quick) ImGui::GetIO().KeysDown[key] = false;
         handle_keys(desk, input);
         Outbox out;
         draw_panels(scene_of(desk, stage.look, texture, shown_as, profiles), desk.view, out, ImGui::GetIO().DisplaySize.x,
