@@ -11,6 +11,7 @@
 #include "cli/photo_job.hpp"
 #include "cli/report.hpp"
 #include "cli/text.hpp"
+#include "sheet/demo_folder.hpp"
 
 namespace sw {
 namespace {

@@ -13,7 +13,4 @@ inline constexpr std::size_t kMostTextBytes = 8U << 20U;  // a spectrum of one l
 /// The whole file. Errors: file_missing (not there, no permission, a folder), table_malformed (larger than kMostTextBytes).
 [[nodiscard]] Result<std::string> read_text_file(const std::string& path);
 
-/// The demo's folder, looked for from where the program lies: in the source tree of a build, then where it is installed. Empty if there is none.
-[[nodiscard]] std::filesystem::path find_demo_folder();
-
 }  // namespace sw

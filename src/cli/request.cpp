@@ -1,5 +1,7 @@
 #include "cli/request.hpp"
 
+#include "cli/manual.hpp"
+
 #include <algorithm>
 #include <array>
 
@@ -175,6 +177,12 @@ std::string command_names() {
 
 }  // namespace
 
+std::vector<std::string> command_list() {
+    std::vector<std::string> names;
+    for (const CommandText& command : kCommands) names.emplace_back(command.name);
+    return names;
+}
+
 std::string overview() {
     std::string text =
         "swatchwright turns ordinary photos into color measurements, for people who match paint.\n\nUsage: swatchwright COMMAND [OPTIONS]\n\n";
@@ -184,7 +192,8 @@ std::string overview() {
         text += left + std::string(command.purpose) + "\n";
     }
     text +=
-        "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is.\n"
+        "\nswatchwright COMMAND --help says more; swatchwright --version says which one this is;\n"
+        "swatchwright --manual and --completion print a page for man and the completion of bash.\n"
         "Exit codes: 0 done, 1 answered \"no\" (--check), 2 bad usage, 3 bad or unreadable input, 4 workbook trouble, 5 internal error.\n\n";
     text += kPhotoCaution;
     return text;
@@ -198,6 +207,8 @@ Result<Request> parse_command_line(const Values& arguments) {
         if (!rest.empty() && rest[0] != "help" && find_command(rest[0]) != nullptr) return parse_command_line({rest[0], "--help"});
         return Request{HelpRequest{overview()}};
     }
+    if (name == "--manual") return Request{HelpRequest{manual_page()}};
+    if (name == "--completion") return Request{HelpRequest{bash_completion()}};
     if (name == "--version") return Request{HelpRequest{"swatchwright " SW_VERSION "\n"}};
     if (name == "window")
         return Request{

@@ -185,6 +185,8 @@ using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRe
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.
+/// Names of all commands, as the help lists them.
+[[nodiscard]] std::vector<std::string> command_list();
 [[nodiscard]] Result<Request> parse_command_line(const std::vector<std::string>& arguments);
 
 /// What --help prints.

@@ -2,6 +2,8 @@
 
 #include <charconv>
 
+#include "viewer/script.hpp"
+
 namespace sw::window {
 namespace {
 
@@ -14,6 +16,27 @@ std::optional<T> read_as(std::string_view text) {
 }
 
 }  // namespace
+
+std::string window_help() {
+    std::string text =
+        "Open the window.\n\nUsage:\n  swatchwright window [PHOTO] [OPTIONS]\n\n"
+        "  PHOTO              A photo to begin with\n"
+        "  --workbook FILE    The workbook (if not said: swatchwright/workbook.swb in XDG_DATA_HOME)\n"
+        "  --lit-by LIGHT     The light that lit the photo\n"
+        "  --demo FOLDER      Begin with the demo's photo\n"
+        "  --size WxH         Size of the window, from 640x480\n"
+        "  --scale FACTOR     Size of letters and buttons, 0.5 to 4 (if not said: as the desktop has it)\n"
+        "  --script FILE      Do what the file says, line by line; lines below\n"
+        "  --screenshot FILE  Show no window; save a picture of it (PNG) when the script has ended\n"
+        "  --timings FILE     With --screenshot: how long the first frame, the photo and the frames took (JSON)\n"
+        "  --letter-gap PX    Letters so far apart, 0 to 10: how longer words would fit\n"
+        "  -h, --help         These words\n\n"
+        "A script has one command a line; # begins a comment, expect-error stands before a line that must fail.\n";
+    for (const auto* forms : {&command_forms(), &view_command_forms()}) {
+        for (const std::string& form : *forms) text += "  " + form + "\n";
+    }
+    return text;
+}
 
 Result<Options> parse_options(const std::vector<std::string>& arguments) {
     Options options;
@@ -65,7 +88,7 @@ Result<Options> parse_options(const std::vector<std::string>& arguments) {
             if (!options.scale || !(*options.scale >= 0.5F && *options.scale <= 4.0F))
                 return bad("--scale " + value, "is not a scale", "write a number from 0.5 to 4, for example --scale 2");
         } else {
-            return bad(name, "is not known here", "use --workbook, --demo, --size, --scale, --script, --screenshot or --lit-by");
+            return bad(name, "is not known here", "see swatchwright window --help");
         }
     }
     return options;

@@ -16,6 +16,8 @@ struct Options {
     float letter_gap = 0;  // px at scale 1 behind each letter: how longer words would fit
 };
 
+/// What the arguments are, and all that a script can say.
+[[nodiscard]] std::string window_help();
 /// Error: bad_usage, place is the argument.
 [[nodiscard]] Result<Options> parse_options(const std::vector<std::string>& arguments);
 

@@ -18,6 +18,7 @@
 #include <iterator>
 #include <thread>
 
+#include "sheet/demo_folder.hpp"
 #include "viewer/crash.hpp"
 #include "viewer/desktop.hpp"
 #include "viewer/display_gl.hpp"
@@ -488,7 +489,7 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
     Settings settings = load_settings(settings_file);
 
     std::string photo = options.photo, demo = options.demo;
-    if (photo.empty() && demo.empty() && first_start && !scripted && std::filesystem::exists(SW_DEMO_FOLDER, ignored)) demo = SW_DEMO_FOLDER;
+    if (photo.empty() && demo.empty() && first_start && !scripted) demo = find_demo_folder().string();
     if (photo.empty() && !demo.empty()) photo = (std::filesystem::path(demo) / "bench_led_chart.jpg").string();
 
     const std::filesystem::path session_file = state_folder() / "session.script", fault_file = state_folder() / "fault.txt";
@@ -662,6 +663,11 @@ std::optional<Fault> show(const Options& options, std::ostream& err) {
 namespace sw {
 
 std::optional<Fault> run_window(const std::vector<std::string>& arguments, std::ostream& err) {
+    if (std::find_if(arguments.begin(), arguments.end(), [](const std::string& word) { return word == "--help" || word == "-h"; }) !=
+        arguments.end()) {
+        std::cout << window::window_help();
+        return std::nullopt;
+    }
     const Result<window::Options> options = window::parse_options(arguments);
     if (!options) {
         err << "swatchwright: " << describe(options.error()) << "\n";
