@@ -97,7 +97,7 @@ TEST(Open, ANewerWorkbookIsReadAndNotChanged) {
     const Folder folder;
     make_workbook(folder / "newer.swb");
     run_sql(folder / "newer.swb",
-            "PRAGMA user_version = 4; ALTER TABLE target ADD COLUMN gloss REAL; CREATE TABLE pot (id INTEGER PRIMARY KEY) STRICT;");
+            "PRAGMA user_version = 5; ALTER TABLE target ADD COLUMN gloss REAL; CREATE TABLE kettle (id INTEGER PRIMARY KEY) STRICT;");
     const std::string before = bytes_of(folder / "newer.swb");
     {
         Workbook workbook = opened(folder / "newer.swb", true);
