@@ -197,6 +197,9 @@ private:
 /// $XDG_DATA_HOME/swatchwright/workbook.swb (or ~/.local/share/...).
 [[nodiscard]] std::filesystem::path default_workbook_path();
 
+/// Now, as rows tell it: "2031-05-06T07:08:09.123Z".
+[[nodiscard]] std::string time_now();
+
 [[nodiscard]] std::string to_word(TargetKind);
 [[nodiscard]] std::optional<TargetKind> target_kind(const std::string& word);
 

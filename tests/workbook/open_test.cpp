@@ -118,7 +118,7 @@ TEST(Open, ANewerWorkbookIsReadAndNotChanged) {
 
     make_workbook(folder / "meanwhile.swb");  // brought up by another program while it is open here
     Workbook workbook = opened(folder / "meanwhile.swb");
-    run_sql(folder / "meanwhile.swb", "PRAGMA user_version = 4");
+    run_sql(folder / "meanwhile.swb", "PRAGMA user_version = 5");
     EXPECT_FAULT(workbook.add(sample_target(9)), Fault::workbook_newer);
 }
 
