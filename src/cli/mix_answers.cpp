@@ -124,9 +124,11 @@ std::string paints_report(const std::vector<PaintTold>& paints, const std::strin
 std::string paint_report(const PaintTold& told, const MixBook& book) {
     const KeptPaint& paint = told.paint;
     std::string text = wrapped("Paint \"" + paint.name + "\", known by " + known_by(told) + ".") + "\n";
-    Table facts({"", ""}, {1});
     const auto fact = [&](const std::string& name, const std::string& value) {
-        if (!value.empty()) facts.row({name, printable(value)});
+        constexpr std::size_t kWide = 12;
+        std::string left = "  " + name;
+        left.resize(kWide, ' ');
+        if (!value.empty()) text += wrapped(value, left);
     };
     fact("maker", paint.maker);
     fact("code", paint.code);
@@ -140,7 +142,6 @@ std::string paint_report(const PaintTold& told, const MixBook& book) {
     fact("left", told.stock ? ml_words(*told.stock) + ", reckoned from what went into pots" : "not said");
     fact("in pots", std::to_string(told.pots));
     fact("note", paint.note);
-    text += facts.text();
     if (told.samples.empty()) return text;
     Table table({"share", "L*, a*, b*", "in", "under it", "clear coat", "from"}, {0, 1, 2, 3, 4, 5});
     for (const KeptSample& sample : told.samples) {

@@ -26,7 +26,7 @@ Result<std::vector<Light>> with_bench_lamp(const Light& own, const std::vector<L
     return std::vector<Light>{own, *lamp};
 }
 
-const char* kUnlikeRemedy = "never mix unlike binders on the tool's word: test it first, then take paints of one binder";
+constexpr const char* kUnlikeRemedy = "never mix unlike binders on the tool's word: test it first, then take paints of one binder";
 
 /// Places of the paints that may be used. Error: as suggest().
 Result<std::vector<int>> allowed_paints(const MixBook& book, const PaintShelf& shelf, const std::vector<std::string>& names) {
