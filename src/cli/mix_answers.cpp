@@ -207,12 +207,19 @@ std::string suggest_report(const Suggestion& suggestion, const MatchGoal& goal, 
         table.row(std::move(row));
     }
     text += "\n" + table.text() + "\n";
-    text += wrapped(best.proven_best ? "No other recipe of these paints with so few drops is nearer, by what is believed of them: proven."
-                                     : "The search did not end: there may be a nearer one.");
+    const bool proven = std::any_of(suggestion.recipes.begin(), suggestion.recipes.end(), [](const SuggestedRecipe& one) { return one.proven_best; });
+    text += wrapped("Nearest: by what is most likely of the paints" + std::string(proven ? ", and no other recipe of so few drops is nearer: proven."
+                                                                                         : "; the search did not end, there may be a nearer one."));
+    text += wrapped("Surest: of which the least difference is to be expected, all doubts counted in.");
+    if (suggestion.finer_de00)
+        text += wrapped("Drops are coarse: with up to " + std::to_string(kMostDrops) + " of them these paints come to " +
+                        fixed(*suggestion.finer_de00, 1) + " (--drops " + std::to_string(kMostDrops) +
+                        "), or let strong paints down first (--let-downs).");
     if (suggestion.missing.de00 >= 1 && !suggestion.missing.direction.empty())
-        text += wrapped("Out of reach of these paints by " + fixed(suggestion.missing.de00, 1) + ": the target is " + suggestion.missing.direction +
-                        " than they can make it. " + capitalized(suggestion.missing.kind) + " would reach it.");
-    if (best.price) text += wrapped("The best costs " + fixed(*best.price, 2) + " of your money.");
+        text += wrapped("Out of reach of any " + std::to_string(request.options.most_paints) + " of these paints by " +
+                        fixed(suggestion.missing.de00, 1) + ": the target is " + suggestion.missing.direction + " than they can make it. " +
+                        capitalized(suggestion.missing.kind) + " would reach it.");
+    if (best.price) text += wrapped("The first costs " + fixed(*best.price, 2) + " of your money.");
     for (const std::string& message : suggestion.messages) text += wrapped(message + ".");
     if (std::any_of(goal.lights.begin(), goal.lights.end(), [](const MatchLight& one) { return one.inferred; }))
         text += wrapped("* The target's color is known under another light only; here it is inferred.");

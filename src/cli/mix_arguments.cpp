@@ -602,7 +602,6 @@ Result<Request> parse_mix(const Texts& arguments) {
     if (!most_paints) return most_paints.error();
     request.options.most_paints = *most_paints;
     if (is({suggest})) {
-        constexpr int kMostDrops = 60;
         const auto drops = whole_of(texts.drops, "--drops", 20, kMostDrops);
         if (!drops) return drops.error();
         request.options.drops = *drops;

@@ -229,6 +229,7 @@ std::string suggest_json(const Suggestion& suggestion, const MatchGoal& goal, do
                      {"missing", missing.direction.empty()
                                      ? MixJson(nullptr)
                                      : MixJson{{"de00", mix_figure(missing.de00)}, {"direction", missing.direction}, {"kind", missing.kind}}},
+                     {"finer_de00", mix_figure(suggestion.finer_de00)},
                      {"messages", suggestion.messages}});
 }
 

@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <limits>
 #include <set>
 
 #include "color/difference.hpp"
@@ -50,6 +51,28 @@ Result<std::vector<int>> allowed_paints(const MixBook& book, const PaintShelf& s
     }
     if (const std::string unlike = unlike_words(book, ids); !unlike.empty()) return cannot("--paints", unlike, kUnlikeRemedy);
     return allowed;
+}
+
+/// Of all that were met, the one of which the least difference is to be expected, doubts of the paints and drops counted in.
+FoundRecipe surest(const Shelf& shelf, const MatchGoal& goal, const RecipeAnswer& answer, double tolerance) {
+    std::vector<FoundRecipe> all = answer.best;
+    all.insert(all.end(), answer.near.begin(), answer.near.end());
+    std::vector<Sight> sights;
+    for (const MatchLight& one : goal.lights) sights.push_back(sight(one.light, goal.observer));
+    FoundRecipe best;
+    double least = std::numeric_limits<double>::infinity();
+    for (const FoundRecipe& found : all) {
+        if (found.cost >= least) continue;  // doubt only adds, but for a little
+        double expected = 0;
+        for (std::size_t i = 0; i < goal.lights.size(); ++i) {
+            const MatchLight& one = goal.lights[i];
+            expected += one.weight * expected_difference(mix_color(shelf, found.parts, sights[i]), one.target, one.covariance, tolerance).de00;
+        }
+        if (expected >= least) continue;
+        least = expected;
+        best = found;
+    }
+    return best;
 }
 
 }  // namespace
@@ -191,6 +214,18 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
     if (stop.stop_requested()) return Error{Fault::cancelled, "", "", "the search was stopped", "ask again"};
     if (answer->best.empty()) return cannot("", "no recipe can be made of these paints", "allow more paints or more drops");
     suggestion.missing = missing_paint(search, shelf, answer->best[0]);
+    if (!suggestion.missing.direction.empty() && search.drops < kMostDrops) {  // is a paint missing, or are the drops too coarse?
+        RecipeGoal fine = search;
+        fine.drops = kMostDrops;
+        constexpr double kClose = 0.1, kNearer = 0.5;
+        fine.within = kClose;
+        const auto finer = best_recipes(shelf, fine, stop);
+        if (!finer) return finer.error();
+        if (!finer->best.empty() && finer->best[0].de00[0] < answer->best[0].de00[0] - kNearer) {
+            suggestion.finer_de00 = finer->best[0].de00[0];
+            suggestion.missing = missing_paint(fine, shelf, finer->best[0]);
+        }
+    }
     const RecipeChoice chosen = choices(shelf, search, *answer);
     const auto tell = [&](const FoundRecipe& found, const std::string& word) {
         std::vector<SuggestedRecipe::Part> parts;
@@ -212,7 +247,7 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
             recipe.under.push_back(expected_difference(color, one.target, one.covariance, options.tolerance));
         }
         recipe.words = {word};
-        recipe.proven_best = word == "best" && answer->proven;
+        recipe.proven_best = word == "nearest" && answer->proven;
         recipe.drop_cost = traits(shelf, search, found).drop_cost;
         recipe.price = 0;
         for (const RecipePart& part : found.parts) {
@@ -229,10 +264,18 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
         recipe.parts = std::move(parts);
         suggestion.recipes.push_back(std::move(recipe));
     };
-    tell(chosen.best, "best");
+    tell(chosen.best, "nearest");
     tell(chosen.fewest_paints, "fewest paints");
     if (goal.lights.size() > 1) tell(chosen.least_metameric, "least metameric");
     tell(chosen.most_robust, "most robust to a drop more or less");
+    tell(surest(shelf, goal, *answer, options.tolerance), "surest");
+    const auto expected = [&](const SuggestedRecipe& recipe) {
+        double sum = 0;
+        for (std::size_t i = 0; i < goal.lights.size(); ++i) sum += goal.lights[i].weight * recipe.under[i].de00;
+        return sum;
+    };
+    std::stable_sort(suggestion.recipes.begin(), suggestion.recipes.end(),
+                     [&](const SuggestedRecipe& a, const SuggestedRecipe& b) { return expected(a) < expected(b); });
     std::sort(suggestion.messages.begin(), suggestion.messages.end());
     suggestion.messages.erase(std::unique(suggestion.messages.begin(), suggestion.messages.end()), suggestion.messages.end());
     return suggestion;

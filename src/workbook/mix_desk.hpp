@@ -56,15 +56,17 @@ struct SuggestedRecipe {
     std::vector<Part> parts;
     MixColor color;                         // under the first light
     std::vector<ExpectedDifference> under;  // of each light of the goal
-    std::vector<std::string> words;         // "best", "fewest paints", "least metameric", "most robust"
-    bool proven_best = false;
-    double drop_cost = 0;  // how much worse it becomes on the mean by one drop more or less, CIEDE2000
+    std::vector<std::string> words;         // "nearest", "fewest paints", "least metameric", "most robust to a drop more or less", "surest"
+    bool proven_best = false;               // none is nearer, by what is most likely of the paints
+    double drop_cost = 0;                   // how much worse it becomes on the mean by one drop more or less, CIEDE2000
     double ml = 0;
     std::optional<double> price;  // where that of each paint is known
 };
+inline constexpr int kMostDrops = 60;
 struct Suggestion {
-    std::vector<SuggestedRecipe> recipes;  // the best first; distinct
-    MissingPaint missing;                  // of the best
+    std::vector<SuggestedRecipe> recipes;  // that of the least difference to be expected first; distinct
+    MissingPaint missing;                  // of the best, with drops as fine as there can be
+    std::optional<double> finer_de00;      // what the most drops (kMostDrops) come to under the first light, where that is clearly nearer
     std::vector<std::string> messages;
 };
 /// Errors: name_unknown (of paints); bad_usage (unlike binders among the paints named, numbers out of range); cancelled. Whoever names no paints gets
