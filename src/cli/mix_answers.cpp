@@ -7,7 +7,7 @@
 
 #include "calibrate/calibration.hpp"
 #include "cli/text.hpp"
-#include "sheet/words.hpp"
+#include "sheet/mix_words.hpp"
 
 namespace sw {
 namespace {
@@ -20,11 +20,6 @@ std::string mix_lab_words(const Lab& color, const Eigen::Matrix3d& covariance) {
 }
 
 std::string expected_words(double de00, double low, double high) { return fixed(de00, 1) + " (" + range(low, high) + ")"; }
-
-std::string counted_drops(double drops) {
-    const double whole = std::round(drops);
-    return (std::abs(drops - whole) < 0.05 ? brief(whole) : fixed(drops, 1)) + (std::abs(drops - 1) < 0.05 ? " drop" : " drops");
-}
 
 std::string ml_words(double ml) { return fixed(ml, ml < 10 ? 2 : 1) + " ml"; }
 
@@ -52,8 +47,6 @@ const KeptSample* masstone_of(const PaintTold& told) {
     return found == told.samples.end() ? nullptr : &*found;
 }
 
-std::string minute(const std::string& created) { return created.substr(0, 10) + " " + created.substr(11, 5); }
-
 std::string pot_goal(const PotTold& told) {
     if (!told.batch_of.empty()) return "like pot \"" + told.batch_of + "\"";
     return told.target.empty() ? "no target" : "\"" + told.target + "\"";
@@ -61,25 +54,10 @@ std::string pot_goal(const PotTold& told) {
 
 std::string content_words(const PotTold& told) {
     if (told.additions.empty()) return "empty";
-    std::string words = counted_drops(told.drops) + ", " + ml_words(told.ml);
+    std::string words = drops_words(told.drops) + ", " + ml_words(told.ml);
     if (told.unknown) words += ", and something that nobody counted";
     if (told.lost) words += ", and something of which the record is lost";
     return words;
-}
-
-std::string verdict_words(const KeptPotReading& reading) {
-    if (!reading.de00 || !reading.ci_low || !reading.ci_high) return reading.wet ? "wet: not judged" : "not judged";
-    return brief(std::round(*reading.de00 * 10) / 10) + " (" + range(*reading.ci_low, *reading.ci_high) + ") " + reading.verdict +
-           (reading.tolerance ? " " + brief(*reading.tolerance) : "");
-}
-
-std::string how_laid(const KeptPotReading& reading) {
-    std::vector<std::string> words;
-    if (reading.wet) words.emplace_back("wet");
-    if (reading.laid.coat) words.push_back("under a " + to_word(*reading.laid.coat) + " clear coat");
-    if (reading.laid.under) words.emplace_back("not hiding");
-    if (reading.set_aside) words.emplace_back("set aside");
-    return words.empty() ? "" : listed(words);
 }
 
 std::string recipe_words(const std::vector<SuggestedRecipe::Part>& parts) {
@@ -223,7 +201,8 @@ std::string suggest_report(const Suggestion& suggestion, const MatchGoal& goal, 
     for (const std::string& message : suggestion.messages) text += wrapped(message + ".");
     if (std::any_of(goal.lights.begin(), goal.lights.end(), [](const MatchLight& one) { return one.inferred; }))
         text += wrapped("* The target's color is known under another light only; here it is inferred.");
-    if (request.options.let_downs) text += wrapped("Let down 1:10: mix one part by volume with ten of the white first, and count drops of that.");
+    if (request.options.let_downs)
+        text += wrapped("Let down 1:10: mix one part by volume with ten of the white first, and count drops of that; mix add knows it by this name.");
     text += wrapped("A drop off: how much worse it becomes on the mean by one drop more or less.");
     return text + kPlusMinus + "\n";
 }
@@ -236,18 +215,8 @@ std::string pots_report(const std::vector<PotTold>& pots, const std::string& ver
     Table table({"", "to become", "in it", "readings", "last judged", "begun"}, {1, 2, 4, 5});
     for (const PotTold& told : pots)
         table.row({printable(told.pot.name), printable(pot_goal(told)), content_words(told), std::to_string(told.readings.size()),
-                   told.readings.empty() ? "" : verdict_words(told.readings.back()), minute(told.pot.created)});
+                   told.readings.empty() ? "" : verdict_words(told.readings.back()), minute_words(told.pot.created)});
     return text + "\n" + table.text() + "\nWhat is in it is as counted. A range in brackets holds the truth in 95 of 100 cases.\n";
-}
-
-std::string addition_words(const KeptAddition& one, const MixBook& book) {
-    const KeptPaint* paint = one.paint ? book.paint(*one.paint) : nullptr;
-    const std::string name = paint == nullptr ? "" : paint->name;
-    if (one.kind == AdditionKind::unknown) return name.empty() ? "something that nobody counted" : "an unknown amount of " + name;
-    std::string amount = one.unit == "drops" ? counted_drops(*one.amount) : brief(*one.amount) + " " + one.unit;
-    if (one.kind == AdditionKind::taken) return amount + " of the mix taken out";
-    if (one.explains) amount = "believed: " + fixed(*one.amount, 1) + " ± " + fixed(*one.amount * one.spread.value_or(0.05), 1) + " drops";
-    return amount + " of " + name;
 }
 
 std::string log_report(const PotTold& told, const MixBook& book, const std::vector<KeptReading>& readings) {
@@ -255,13 +224,13 @@ std::string log_report(const PotTold& told, const MixBook& book, const std::vect
     if (!told.pot.note.empty()) text += wrapped(told.pot.note);
     Table table({"", "when", "what", "L*, a*, b*", "off the target"}, {1, 2, 3, 4});
     for (const KeptAddition& one : told.additions) {
-        table.row({std::to_string(one.number), minute(one.created),
+        table.row({std::to_string(one.number), minute_words(one.created),
                    printable(addition_words(one, book) + (one.note.empty() ? "" : " (" + one.note + ")")), "", ""});
         for (const KeptPotReading& reading : told.readings) {
             if (reading.addition != one.id) continue;
             const auto photo = std::find_if(readings.begin(), readings.end(), [&](const KeptReading& r) { return reading.reading == r.id; });
-            const std::string laid = how_laid(reading);
-            table.row({"", minute(reading.created),
+            const std::string laid = laid_words(reading);
+            table.row({"", minute_words(reading.created),
                        "read" + (laid.empty() ? "" : ", " + laid) +
                            (photo == readings.end() ? "" : ", from " + printable(std::filesystem::path(photo->photo_file).filename().string())),
                        mix_lab_words(reading.lab, reading.lab_covariance), verdict_words(reading)});
@@ -317,17 +286,17 @@ std::string next_report(const NextAdvice& advice, const LearnedShelf& shelf, con
     if (advice.step == NextStep::add) {
         const Outlook& best = advice.additions.front();
         text = wrapped("Add " + words(best.add) + ": expect " + expect(best) + " under " + light + ", chance within " + brief(tolerance) + " " +
-                       percent(best.chance_within) + "; the batch grows from " + counted_drops(best.drops_before) + " to " +
-                       counted_drops(best.drops_after) + ".");
+                       percent(best.chance_within) + "; the batch grows from " + drops_words(best.drops_before) + " to " +
+                       drops_words(best.drops_after) + ".");
     } else if (advice.step == NextStep::leave) {
         text = wrapped("Leave it: " + advice.words + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
     } else {
         text = wrapped(capitalized(advice.words) + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
     }
     Table table({"", "ΔE00", "within " + brief(tolerance), "drops after", "grows by"});
-    table.row({"as it is", expect(advice.as_it_is), percent(advice.as_it_is.chance_within), counted_drops(advice.as_it_is.drops_after), ""});
+    table.row({"as it is", expect(advice.as_it_is), percent(advice.as_it_is.chance_within), drops_words(advice.as_it_is.drops_after), ""});
     for (const Outlook& one : advice.additions)
-        table.row({printable(words(one.add)), expect(one), percent(one.chance_within), counted_drops(one.drops_after), percent(one.growth - 1)});
+        table.row({printable(words(one.add)), expect(one), percent(one.chance_within), drops_words(one.drops_after), percent(one.growth - 1)});
     text += "\n" + table.text() + "\n";
     if (told.readings.empty())
         text += wrapped("This pot was not read yet: what is said of it rests on the paints alone. Paint a test piece, let it dry, and read it.");

@@ -42,8 +42,6 @@ struct PotTold {
 [[nodiscard]] std::string pots_json(const std::vector<PotTold>&);
 [[nodiscard]] std::string log_report(const PotTold&, const MixBook&, const std::vector<KeptReading>&);
 [[nodiscard]] std::string log_json(const PotTold&, const MixBook&, const std::vector<KeptReading>&);
-/// "2 drops of Titanium White"
-[[nodiscard]] std::string addition_words(const KeptAddition&, const MixBook&);
 [[nodiscard]] std::string added_report(const KeptAddition&, const PotTold&, const MixBook&, const std::vector<std::string>& notes);
 [[nodiscard]] std::string added_json(const KeptAddition&, const PotTold&, const MixBook&);
 [[nodiscard]] std::string read_report(const KeptPotReading&, const PotTold&);

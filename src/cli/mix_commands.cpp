@@ -134,14 +134,53 @@ Result<Answer> start_answer(const MixRequest& request, Workbook& workbook, const
     return Answer{request.json ? pots_json({*told}) : pots_report({*told}, "Started", request.workbook.string()), {}, kDone};
 }
 
+Result<Answer> told_after(const MixRequest& request, const Workbook& workbook, const KeptPot& pot, const KeptAddition& added,
+                          const std::vector<std::string>& notes) {
+    const auto now = mix_book(workbook);
+    if (!now) return now.error();
+    const auto told = told_of(*now, pot);
+    if (!told) return told.error();
+    Answer answer{request.json ? added_json(added, *told, *now) : added_report(added, *told, *now, notes), {}, kDone};
+    if (request.json) answer.messages = notes;
+    return answer;
+}
+
+/// What unlike binders in a pot are worth saying; empty: nothing.
+std::vector<std::string> binder_notes(const MixBook& book, const std::vector<std::int64_t>& paints) {
+    const std::string unlike = unlike_words(book, paints);
+    if (unlike.empty()) return {};
+    return {"Caution: " + unlike + ". Such mixes may curdle, craze or never harden: test a little of it first."};
+}
+
+Result<Answer> add_let_down(const MixRequest& request, Workbook& workbook, const MixBook& book, const KeptPot& pot, const LetDown& let_down) {
+    if (request.unit == "g")
+        return Error{Fault::bad_usage, "", "\"" + request.paint + "\"", "the density of what was let down is not known", "give drops or ml"};
+    const std::string note = brief(request.amount) + (request.unit == "drops" ? " drops of " : " ml of ") + request.paint +
+                             (request.note.empty() ? "" : "; " + request.note);
+    KeptAddition last;
+    const auto done = workbook.together("Added " + note + " to pot \"" + pot.name + "\"", [&]() -> Result<Done> {
+        for (const KeptAddition& one : additions_of_let_down(let_down, pot.id, request.amount, request.unit, note)) {
+            const auto added = workbook.add(one);
+            if (!added) return added.error();
+            last = *added;
+        }
+        return Done{};
+    });
+    if (!done) return done.error();
+    std::vector<std::int64_t> paints{let_down.paint.id, let_down.white.id};
+    for (const auto& [id, ml] : content_of(book, pot.id).paints) paints.push_back(id);
+    return told_after(request, workbook, pot, last, binder_notes(book, paints));
+}
+
 Result<Answer> add_answer(const MixRequest& request, Workbook& workbook, const MixBook& book) {
     const auto pot = pot_named(book, request.name);
     if (!pot) return pot.error();
+    if (const auto let_down = request.paint.empty() ? std::nullopt : let_down_named(book, request.paint); let_down && !request.unknown)
+        return add_let_down(request, workbook, book, *pot, *let_down);
     const PotContent before = content_of(book, pot->id);
     KeptAddition one;
     one.pot = pot->id;
     one.note = request.note;
-    std::vector<std::string> notes;
     std::vector<std::int64_t> together;
     for (const auto& [id, ml] : before.paints) together.push_back(id);
     if (request.action == MixAction::take) {
@@ -177,15 +216,7 @@ Result<Answer> add_answer(const MixRequest& request, Workbook& workbook, const M
     }
     const auto added = workbook.add(one);  // on the disk when it returns
     if (!added) return added.error();
-    if (const std::string unlike = unlike_words(book, together); !unlike.empty())
-        notes.push_back("Caution: " + unlike + ". Such mixes may curdle, craze or never harden: test a little of it first.");
-    const auto now = mix_book(workbook);
-    if (!now) return now.error();
-    const auto told = told_of(*now, *pot);
-    if (!told) return told.error();
-    Answer answer{request.json ? added_json(*added, *told, *now) : added_report(*added, *told, *now, notes), {}, kDone};
-    if (request.json) answer.messages = notes;
-    return answer;
+    return told_after(request, workbook, *pot, *added, binder_notes(book, together));
 }
 
 /// A reading of a pot, with what is kept of its photo.

@@ -157,9 +157,9 @@ constexpr std::array<CommandText, 29> kCommands{{
      "MEANING name; l, a, b; l, c, h; x, y, z; nm400, nm410 ... (reflectances); sd, light, observer, kind, source, created; none. COLUMN is the\n"
      "        heading, or #3 for the third column. Usual headings are known without it.\n"
      "Rows that cannot be taken are listed with their line and the reason; all others are taken, or, where the workbook cannot be written, none.\n"},
-    {"sheet", "print targets and parts: cards, lists, labels, the plan of a build",
+    {"sheet", "print targets, parts and recipes: cards, lists, labels, the plan of a build",
      "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets|labels [NAME]... --out FILE\n"
-     "  swatchwright sheet build [PART]... --out FILE",
+     "  swatchwright sheet build [PART]... --out FILE\n  swatchwright sheet mix POT --out FILE",
      "A print is not the color: it tells which is which, the figures tell the color. A .pdf holds all pages, of .png there is one file a page.\n"},
     {"share", "put colors and sheets into one file to give away", "share --out FILE.zip [--targets A,B,...] [--workbook FILE] [--json]",
      "In it: everything but set-ups as JSON, targets as CSV and CxF3, a list and labels as PDF. Folders are taken off all file names, and what the\n"

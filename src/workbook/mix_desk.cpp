@@ -17,6 +17,7 @@ namespace {
 
 constexpr const char* kBenchLamp = "LED-B3";
 constexpr double kLetDownParts = 10;
+constexpr int kPotDraws = 256;
 
 Error cannot(const std::string& place, const std::string& cause, const std::string& remedy) { return {Fault::bad_usage, "", place, cause, remedy}; }
 
@@ -51,6 +52,20 @@ Result<std::vector<int>> allowed_paints(const MixBook& book, const PaintShelf& s
     }
     if (const std::string unlike = unlike_words(book, ids); !unlike.empty()) return cannot("--paints", unlike, kUnlikeRemedy);
     return allowed;
+}
+
+/// A pot's color and its doubt, of draws.
+MixColor pot_color(const std::vector<PotDraw>& draws, const Shelf& shelf, const Sight& looks, const Coat& coat) {
+    std::vector<Eigen::Vector3d> all;
+    Eigen::Vector3d mean = Eigen::Vector3d::Zero();
+    for (std::size_t d = 1; d < draws.size(); ++d) {
+        const Lab lab = draw_color(draws[d], shelf, {}, {}, looks, coat);
+        all.emplace_back(lab.L, lab.a, lab.b);
+        mean += all.back() / static_cast<double>(draws.size() - 1);
+    }
+    MixColor color{{mean[0], mean[1], mean[2], looks.white}, Eigen::Matrix3d::Zero()};
+    for (const Eigen::Vector3d& v : all) color.covariance += (v - mean) * (v - mean).transpose() / static_cast<double>(all.size() - 1);
+    return color;
 }
 
 /// Of all that were met, the one of which the least difference is to be expected, doubts of the paints and drops counted in.
@@ -141,20 +156,11 @@ Result<MatchGoal> goal_of(const LearnedShelf& shelf, int pot, const std::vector<
     const auto lights = with_bench_lamp(*own, under);
     if (!lights) return lights.error();
     MatchGoal goal{shelf.pots[static_cast<std::size_t>(pot)].pot.name, Observer::degree2, {}};
-    constexpr int kDraws = 256;
-    const std::vector<PotDraw> draws = pot_draws(shelf.learned, pot, kDraws, 3);
+    const std::vector<PotDraw> draws = pot_draws(shelf.learned, pot, kPotDraws, 3);
     for (const Light& one : *lights) {
         const Sight looks = sight(one, goal.observer);
-        Eigen::Vector3d mean = Eigen::Vector3d::Zero();
-        std::vector<Eigen::Vector3d> all;
-        for (std::size_t d = 1; d < draws.size(); ++d) {
-            const Lab lab = draw_color(draws[d], shelf.learned.start, {}, {}, looks);
-            all.emplace_back(lab.L, lab.a, lab.b);
-            mean += all.back() / kDraws;
-        }
-        Eigen::Matrix3d covariance = Eigen::Matrix3d::Zero();
-        for (const Eigen::Vector3d& v : all) covariance += (v - mean) * (v - mean).transpose() / (kDraws - 1);
-        goal.lights.push_back({one, Lab{mean[0], mean[1], mean[2], looks.white}, covariance, goal.lights.empty() ? 1 : kBesideWeight, false});
+        const MixColor color = pot_color(draws, shelf.learned.start, looks, shelf.pots[static_cast<std::size_t>(pot)].coat);
+        goal.lights.push_back({one, color.lab, color.covariance, goal.lights.empty() ? 1 : kBesideWeight, false});
     }
     return goal;
 }
@@ -281,6 +287,48 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
     return suggestion;
 }
 
+std::optional<LetDown> let_down_named(const MixBook& book, const std::string& name) {
+    const std::string between = " let down 1:";
+    const std::size_t at = name.rfind(between);
+    if (at == std::string::npos) return std::nullopt;
+    const std::string digits = name.substr(at + between.size());
+    constexpr std::size_t kLongest = 4;
+    if (digits.empty() || digits.size() > kLongest || digits.find_first_not_of("0123456789") != std::string::npos) return std::nullopt;
+    const int parts = std::stoi(digits);
+    const auto paint = paint_named(book, name.substr(0, at));
+    const KeptPaint* white = shelf_white(book);
+    if (!paint || white == nullptr || parts < 1 || white->id == paint->id) return std::nullopt;
+    return LetDown{*paint, *white, static_cast<double>(parts)};
+}
+
+std::vector<KeptAddition> additions_of_let_down(const LetDown& let_down, std::int64_t pot, double amount, const std::string& unit,
+                                                const std::string& note) {
+    const double drop = let_down.paint.drop_ml.value_or(Drop{}.ml);
+    std::vector<KeptAddition> additions;
+    for (const bool white : {false, true}) {
+        const double share = (white ? let_down.white_parts : 1) / (1 + let_down.white_parts);
+        KeptAddition one;
+        one.pot = pot;
+        one.paint = white ? let_down.white.id : let_down.paint.id;
+        one.amount = amount * share;
+        one.unit = unit;
+        one.ml = *one.amount * (unit == "drops" ? drop : 1);
+        one.note = note;
+        additions.push_back(std::move(one));
+    }
+    return additions;
+}
+
+std::vector<ExpectedDifference> pot_under(const LearnedShelf& shelf, int pot, const MatchGoal& goal, double tolerance) {
+    const std::vector<PotDraw> draws = pot_draws(shelf.learned, pot, kPotDraws, 3);
+    const Coat& coat = shelf.pots[static_cast<std::size_t>(pot)].coat;
+    std::vector<ExpectedDifference> expected;
+    for (const MatchLight& one : goal.lights)
+        expected.push_back(
+            expected_difference(pot_color(draws, shelf.learned.start, sight(one.light, goal.observer), coat), one.target, one.covariance, tolerance));
+    return expected;
+}
+
 Result<NextAdvice> next_for(const MixBook& book, const LearnedShelf& learned, std::int64_t pot, const MatchGoal& goal, const NextQuestion& question) {
     const KeptPot* kept = book.pot(pot);
     const std::string place = "pot \"" + (kept == nullptr ? std::string() : kept->name) + "\"";
@@ -309,6 +357,7 @@ Result<NextAdvice> next_for(const MixBook& book, const LearnedShelf& learned, st
     next.target_covariance = goal.lights[0].covariance;
     next.tolerance = question.tolerance;
     next.most_paints = question.most_paints;
+    next.coat = on_shelf.coat;
     return next_addition(learned.learned, number, next);
 }
 
@@ -331,7 +380,9 @@ Result<Explanation> explain(const MixBook& book, const LearnedShelf& learned, st
     const Result<Light> under = light(since->light, {}, book.lamps);
     if (!under) return under.error();
     const ColorRead read{sight(*under, since->observer), since->lab, since->lab_covariance};
-    Result<AdditionGuess> guess = guess_addition(learned.learned, number, read, how_many, most_drops);
+    Coat coat;
+    if (since->laid.coat) coat.surface_seen = *since->laid.coat == Finish::gloss ? 0 : *since->laid.coat == Finish::satin ? 0.5 : 1;
+    Result<AdditionGuess> guess = guess_addition(learned.learned, number, read, how_many, most_drops, coat);
     if (!guess) return guess.error();
     if (unknown->paint) {  // which paint is known: only how much is open
         const int which = learned.start.place_of(*unknown->paint);

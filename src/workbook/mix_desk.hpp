@@ -40,6 +40,9 @@ struct ExpectedDifference {
 };
 [[nodiscard]] ExpectedDifference expected_difference(const MixColor&, const Lab& target, const Eigen::Matrix3d& target_covariance, double tolerance);
 
+/// What is to be expected of a pot under each light of a goal, by all that is known of it.
+[[nodiscard]] std::vector<ExpectedDifference> pot_under(const LearnedShelf&, int pot, const MatchGoal&, double tolerance);
+
 struct SuggestOptions {
     std::vector<std::string> paints;  // only these; none: all that are there
     int most_paints = 3, drops = 20, least_drops = 1;
@@ -72,6 +75,16 @@ struct Suggestion {
 /// Errors: name_unknown (of paints); bad_usage (unlike binders among the paints named, numbers out of range); cancelled. Whoever names no paints gets
 /// no recipe of unlike binders.
 [[nodiscard]] Result<Suggestion> suggest(const MixBook&, const LearnedShelf&, const MatchGoal&, const SuggestOptions&, const std::stop_token& = {});
+
+/// "Phthalo Green let down 1:10", as suggest() names it: a paint let down with the shelf's white. Nothing: no such name.
+struct LetDown {
+    KeptPaint paint, white;
+    double white_parts = 0;
+};
+[[nodiscard]] std::optional<LetDown> let_down_named(const MixBook&, const std::string& name);
+/// What is in so much of it: two additions of the pot, in drops or ml.
+[[nodiscard]] std::vector<KeptAddition> additions_of_let_down(const LetDown&, std::int64_t pot, double amount, const std::string& unit,
+                                                              const std::string& note);
 
 struct NextQuestion {
     std::vector<std::string> paints;  // only these; none: all that are there and go with what is in the pot

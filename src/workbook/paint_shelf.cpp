@@ -119,6 +119,17 @@ const KeptPaint* white_of(const MixBook& book, const std::vector<const KeptPaint
     return nullptr;
 }
 
+/// Those that are there, and those that only pots name.
+std::vector<const KeptPaint*> taken_paints(const MixBook& book) {
+    std::vector<const KeptPaint*> taken;
+    for (const KeptPaint& paint : book.paints) {
+        const bool in_a_pot =
+            std::any_of(book.additions.begin(), book.additions.end(), [&](const KeptAddition& one) { return one.paint == paint.id; });
+        if (paint.on_shelf || in_a_pot) taken.push_back(&paint);
+    }
+    return taken;
+}
+
 Result<Done> put_on(PaintShelf& shelf, const MixBook& book, const KeptPaint& paint, std::int64_t white) {
     PaintStart start;
     start.paint.name = paint.name;
@@ -235,13 +246,10 @@ int PaintShelf::place_of(std::int64_t id) const {
     return at == ids.end() ? -1 : static_cast<int>(at - ids.begin());
 }
 
+const KeptPaint* shelf_white(const MixBook& book) { return white_of(book, taken_paints(book)); }
+
 Result<PaintShelf> paint_shelf(const MixBook& book) {
-    std::vector<const KeptPaint*> taken;
-    for (const KeptPaint& paint : book.paints) {
-        const bool in_a_pot =
-            std::any_of(book.additions.begin(), book.additions.end(), [&](const KeptAddition& one) { return one.paint == paint.id; });
-        if (paint.on_shelf || in_a_pot) taken.push_back(&paint);
-    }
+    const std::vector<const KeptPaint*> taken = taken_paints(book);
     if (taken.empty()) return shelf_error("", "there is no paint on the shelf", "add those you have: swatchwright paint add NAME --masstone L,a,b");
     const KeptPaint* white = white_of(book, taken);
     if (white == nullptr)
@@ -352,6 +360,8 @@ Result<PotOnShelf> pot_on_shelf(const MixBook& book, const PaintShelf& shelf, co
             const Eigen::Vector3d moved = (with(std::exp(sd)) - with(std::exp(-sd))) / 2;
             seen_so.color.covariance += moved * moved.transpose();
         }
+        found.coat = {};
+        found.coat.surface_seen = coat->surface_seen;
         found.pot.readings.push_back(std::move(seen_so));
         found.readings.push_back(reading.id);
     }

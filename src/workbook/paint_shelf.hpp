@@ -29,6 +29,9 @@ struct MixBook {
 /// Paints of that name or, where there is none, those whose names are nearest to it, for the user to choose from.
 [[nodiscard]] Result<KeptPaint> paint_named(const MixBook&, const std::string& name);
 
+/// The paint that the shelf is reckoned by, as paint_shelf() chooses it; null: none can be.
+[[nodiscard]] const KeptPaint* shelf_white(const MixBook&);
+
 /// A shelf and where its paints are kept. The white is the first.
 struct PaintShelf {
     Shelf shelf;
@@ -58,6 +61,7 @@ struct PotOnShelf {
     std::int64_t id = 0;
     Pot pot;
     std::vector<std::int64_t> readings;  // ids of those of `pot`
+    Coat coat;                           // as it was laid when it was read last, but for a film that did not hide: so it is looked at
     PotContent content;
 };
 [[nodiscard]] Result<PotOnShelf> pot_on_shelf(const MixBook&, const PaintShelf&, const KeptPot&);

@@ -358,6 +358,17 @@ TEST_F(Mix, LetDownsAreOffered) {
                with = told({"mix", "suggest", "pale", "--let-downs"}, "mix_suggest.json");
     EXPECT_LE(with["recipes"][0]["de00"].get<double>(), plain["recipes"][0]["de00"].get<double>() + 0.05);
     EXPECT_THAT(with["recipes"][0]["parts"].dump(), HasSubstr("let down 1:10"));
+    // It goes into a pot as what it is made of, and is taken back as one.
+    done({"mix", "start", "P", "--target", "pale"});
+    const auto pot = told({"mix", "add", "P", "Phthalo Blue let down 1:10", "11"}, "mix_add.json")["pot"];
+    ASSERT_EQ(pot["in_it"].size(), 2U);
+    EXPECT_EQ(pot["in_it"][0]["paint"], kWhite);
+    EXPECT_NEAR(pot["in_it"][1]["share"].get<double>(), 1 / 11.0, 1e-4);
+    EXPECT_NEAR(pot["drops"].get<double>(), 11, 1e-9);
+    EXPECT_THAT(done({"mix", "log", "P"}).out, HasSubstr("11 drops of Phthalo Blue let down 1:10"));
+    done({"workbook", "undo"});
+    EXPECT_EQ(told({"mix", "log", "P"}, "mix_log.json")["log"].size(), 0U);
+    refused({"mix", "add", "P", "Phthalo Red let down 1:10", "1"}, 3, "nearest are \"Phthalo Blue\"");
 }
 
 // From a photo: the same path as measure, and the reading can be taken again.
