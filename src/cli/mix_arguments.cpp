@@ -7,7 +7,7 @@
 #include "cli/files.hpp"
 #include "cli/parser.hpp"
 #include "cli/text.hpp"
-#include "spectral/bands.hpp"
+#include "mix/pigment.hpp"
 
 namespace sw::args {
 namespace {
@@ -242,7 +242,7 @@ Result<Request> parse_paint(const Texts& arguments) {
     PhotoOptions options;
     PaintRequest request;
     parser.positional("ACTION", action, "add, list, show, set, measure, learn or remove");
-    parser.positional("NAME", name, "The paint's name");
+    parser.positionals("NAME", name, "The paint's name");
     parser.option("masstone", "L,a,b", texts.masstone, "Its color painted out to hiding, dry (D50, 2 degrees)");
     parser.option("spectrum", "FILE", texts.spectrum, "The same measured: a CSV file with lines nm,reflectance");
     parser.option("tint", "SHARE=L,a,b|FILE", texts.tint, "Let down with white: its share by volume, and how that looks. May be repeated");
@@ -317,6 +317,11 @@ Result<Request> parse_paint(const Texts& arguments) {
     if (named == name.empty())
         return usage("paint " + action[0], named ? "needs the paint's name" : "takes no name",
                      "write swatchwright paint " + action[0] + (named ? " NAME" : ""));
+    for (; name.size() > 1 && !texts.pigment.empty() && pigment_class(name.back()); name.pop_back())
+        texts.pigment.push_back(name.back());  // --pigment PW6 PY42
+    if (name.size() > 1)
+        return usage("paint " + action[0], "does not know what to do with " + listed(Texts(name.begin() + 1, name.end())),
+                     "put a name of several words into quotes");
     if (named) request.name = std::string(trimmed(name[0]));
     if (const auto book = name_workbook(request, options.workbook); !book) return book.error();
     if (const auto read = samples_of(request, texts, options); !read) return read.error();

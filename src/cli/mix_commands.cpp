@@ -81,6 +81,7 @@ Result<MatchGoal> goal_for(const MixBook& book, const KeptPot& pot, const std::v
 double tolerance_of(const MixRequest& request, const KeptPot& pot) { return request.tolerance.value_or(pot.tolerance.value_or(kTolerance)); }
 
 Result<Answer> suggest_answer(const MixRequest& request, const MixBook& book) {
+    if (const auto target = target_named(book, request.name); request.batch_of.empty() && !target) return target.error();
     const auto learned = learned_shelf(book);
     if (!learned) return learned.error();
     Result<MatchGoal> goal = Error{};

@@ -115,6 +115,9 @@ TEST_F(Mix, WhatCannotBeIsRefusedWithARemedy) {
     refused({"paint", "add", "x", "--masstone", "30,20"}, 2, "--masstone");
     refused({"paint", "add", "x", "--masstone", "30,20,10", "--tint", "1.5=60,5,5"}, 2, "share above 0 and below 1");
     refused({"paint", "add", "x", "--masstone", "30,20,10", "--tint", "0.1=60,5,5", "--white", "Zinc White"}, 3, "nearest are \"Titanium White\"");
+    refused({"paint", "add", "x", "y", "--masstone", "30,20,10"}, 2, "does not know what to do with y; put a name of several words into quotes");
+    EXPECT_EQ(told({"paint", "add", "two pigments", "--pigment", "PY42", "PR101"}, "paint.json")["paints"][0]["pigments"].size(), 2U);
+    done({"paint", "remove", "two pigments"});
     refused({"paint", "add", "x", "--pigment", "XX9"}, 2, "no generic name of the Colour Index");
     refused({"paint", "add", "x", "--masstone", "30,20,10", "--drop-g", "0.05"}, 2, "density");
     refused({"paint", "add", "x", "--masstone", "30,20,10", "--finish", "shiny"}, 2, "matte, satin or gloss");
