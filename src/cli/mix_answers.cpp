@@ -239,7 +239,9 @@ std::string log_report(const PotTold& told, const MixBook& book, const std::vect
     if (!told.additions.empty()) text += "\n" + table.text() + "\n";
     if (!told.in_it.empty()) {
         Table recipe({"", "drops", "ml", "parts of 100"});
-        for (const auto& [name, ml] : told.in_it) {
+        for (const auto& entry : told.in_it) {
+            const std::string& name = entry.first;
+            const double ml = entry.second;
             const auto paint = std::find_if(book.paints.begin(), book.paints.end(), [&](const KeptPaint& p) { return p.name == name; });
             const double drop = paint == book.paints.end() ? 0.05 : paint->drop_ml.value_or(0.05);
             recipe.row({printable(name), fixed(ml / drop, 1), fixed(ml, 2), fixed(100 * ml / told.ml, 1)});
