@@ -42,6 +42,8 @@ struct Answer {
 [[nodiscard]] Result<Answer> run(const ImportRequest&);
 [[nodiscard]] Result<Answer> run(const SheetRequest&);
 [[nodiscard]] Result<Answer> run(const ShareRequest&);
+[[nodiscard]] Result<Answer> run(const PaintRequest&);
+[[nodiscard]] Result<Answer> run(const MixRequest&);
 
 /// For a color by itself where tones were changed from place to place.
 [[nodiscard]] Error color_unknown(const std::string& file, const std::string& place);

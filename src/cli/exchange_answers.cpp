@@ -87,12 +87,15 @@ std::string import_json(const ImportRequest& request, const Exchange& added) {
 }
 
 std::string sheet_report(const SheetTold& told) {
-    return wrapped("Drew " + (told.parts > 0 ? counted(told.parts, "part") : counted(told.targets, "target")) + " on " + counted(told.pages, "page") +
-                   " into " + listed(told.files) + ".");
+    return wrapped("Drew " +
+                   (told.pots > 0    ? counted(told.pots, "pot")
+                    : told.parts > 0 ? counted(told.parts, "part")
+                                     : counted(told.targets, "target")) +
+                   " on " + counted(told.pages, "page") + " into " + listed(told.files) + ".");
 }
 
 std::string sheet_json(const SheetTold& told) {
-    return line_of({{"files", told.files}, {"pages", told.pages}, {"targets", told.targets}, {"parts", told.parts}});
+    return line_of({{"files", told.files}, {"pages", told.pages}, {"targets", told.targets}, {"parts", told.parts}, {"pots", told.pots}});
 }
 
 }  // namespace sw

@@ -19,7 +19,7 @@ namespace sw {
 
 struct SheetTold {
     std::vector<std::string> files;
-    std::size_t pages = 0, targets = 0, parts = 0;
+    std::size_t pages = 0, targets = 0, parts = 0, pots = 0;
 };
 [[nodiscard]] std::string sheet_report(const SheetTold&);
 [[nodiscard]] std::string sheet_json(const SheetTold&);

@@ -140,7 +140,8 @@ Result<Request> parse_sheet(const Texts& arguments) {
     Texts words, out, paper, workbook;
     SheetRequest request;
     parser.positionals("WHAT", words,
-                       "target, targets, labels or build; then names of targets, for build of parts (all if none is said, but for target)");
+                       "target, targets, labels, build or mix; then names of targets, for build of parts, for mix of the pot (all if none is said, "
+                       "but for target and mix)");
     parser.option("out", "FILE", out, "Where to draw: .pdf or .png");
     parser.option("paper", "A4|Letter", paper, "A4 if not said");
     parser.option("workbook", "FILE", workbook, workbook_help());
@@ -150,7 +151,7 @@ Result<Request> parse_sheet(const Texts& arguments) {
     if (!parsed) return parsed.error();
     if (*parsed) return Request{**parsed};
 
-    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets, sheet labels or sheet build";
+    constexpr const char* how = "write swatchwright sheet target NAME --out FILE.pdf, sheet targets, sheet labels, sheet build or sheet mix POT";
     if (words.empty()) return usage("sheet", "says not what to draw", how);
     if (words[0] == "target") {
         request.kind = SheetKind::target;
@@ -158,12 +159,16 @@ Result<Request> parse_sheet(const Texts& arguments) {
         request.kind = SheetKind::labels;
     } else if (words[0] == "build") {
         request.kind = SheetKind::build;
+    } else if (words[0] == "mix") {
+        request.kind = SheetKind::mix;
     } else if (words[0] != "targets") {
         return usage("sheet \"" + words[0] + "\"", "is no sheet", how);
     }
     request.names.assign(words.begin() + 1, words.end());
     if (request.kind == SheetKind::target && request.names.size() != 1)
         return usage("sheet target", request.names.empty() ? "needs the target's name" : "takes one name", how);
+    if (request.kind == SheetKind::mix && request.names.size() != 1)
+        return usage("sheet mix", request.names.empty() ? "needs the pot's name" : "takes one name", how);
     if (out.empty()) return usage("sheet", "names no file to write", how);
     request.out = out[0];
     if (const auto can = can_save_page(request.out, "sheet"); !can) return can.error();

@@ -9,6 +9,7 @@
 #include "cli/exchange_arguments.hpp"
 #include "cli/keep_arguments.hpp"
 #include "cli/light_arguments.hpp"
+#include "cli/mix_arguments.hpp"
 #include "cli/parser.hpp"
 #include "cli/photo_arguments.hpp"
 #include "cli/text.hpp"
@@ -24,7 +25,7 @@ using args::usage;
 using Values = std::vector<std::string>;
 
 // The commands in the order of the overview.
-constexpr std::array<CommandText, 27> kCommands{{
+constexpr std::array<CommandText, 29> kCommands{{
     {"window", "open the window (so does no argument at all)", "window [PHOTO]", ""},
     {"measure", "read colors from a photo, each with its ±", "measure PHOTO [--gray REGION[=LRV]]... [--region NAME=REGION]... [OPTIONS]", ""},
     {"compare", "how near is the swatch to the chip, and does it hold under other lights",
@@ -86,6 +87,28 @@ constexpr std::array<CommandText, 27> kCommands{{
      "  swatchwright target list [--kind K] [--sort name|date|lab|near] [--near L,a,b [--within X]] [--since DATE] [--workbook FILE] [--json]\n"
      "  swatchwright target show|remove NAME [--workbook FILE] [--json]",
      "A typed color without --sd is kept with an assumed standard deviation of 0.5 in each of L*, a* and b*.\n"},
+    {"paint", "the paints on the shelf: what each looks like, and what pots taught of it",
+     "paint add NAME (--masstone L,a,b [--tint SHARE=L,a,b]... | --spectrum FILE [--tint SHARE=FILE]... | --pigment INDEXNAME...) [--sd S]\n"
+     "                         [--binder B] [--drop-ml V] [--white NAME] [OPTIONS]\n"
+     "  swatchwright paint measure NAME (--masstone|--tint|--over|--spectrum ... | --from PHOTO --region REGION [--gray REGION[=LRV]]...)\n"
+     "  swatchwright paint set NAME [--binder B] [--drop-ml V] [--stock-ml V] [--on-shelf yes|no] [--rename NAME] [OPTIONS]\n"
+     "  swatchwright paint learn [--forget POT]... [--recall POT]... [--reset]\n"
+     "  swatchwright paint list|show|remove [NAME] [--workbook FILE] [--json]",
+     "A masstone alone says what color a paint is and not how strong: two tints with white, 1 part in 10 and in 30, say that. Read dry paint only,\n"
+     "painted out until it hides. Every reading of a pot teaches more: learn shows what it taught, and can forget it.\n"},
+    {"mix", "work out a mix, and keep a record of every drop of it",
+     "mix suggest TARGET [--paints A,B,...] [--max-paints K] [--drops N] [--under LIGHT]... [--tolerance T] [--let-downs]\n"
+     "  swatchwright mix start POT --target TARGET|--batch-of POT [--tolerance T] [--under LIGHT]...\n"
+     "  swatchwright mix add POT PAINT DROPS|1.5ml|2.1g, mix add POT [PAINT] --unknown, mix take POT AMOUNT\n"
+     "  swatchwright mix read POT (--lab L,a,b [--sd S] | --from PHOTO --region REGION [--gray REGION[=LRV]]...) [--wet] [--coat FINISH]\n"
+     "  swatchwright mix next POT [--paints A,B,...] [--tolerance T]\n"
+     "  swatchwright mix scale POT|--share PAINT=SHARE... (--ml V | --drops N | --cm2 AREA --coverage CM2_A_ML [--coats N] [--loss SHARE])\n"
+     "  swatchwright mix explain POT [--one|--two] [--take N]\n"
+     "  swatchwright mix log|remove POT, mix list [--workbook FILE] [--json]",
+     "Wet paint is not the dry color, and bare paint is not the coated one: paint a test piece, let it dry, coat it as the part will be, then read "
+     "it.\n"
+     "Nothing can be taken out of a mix again, so next only ever adds. Spray with extraction and a respirator fit for the solvent; read the safety\n"
+     "data sheets; never mix unlike binders on the tool's word; dispose of what is left by local rules.\n"},
     {"card", "keep reference cards of your own in a workbook",
      "card add NAME (--lrv V | --lab L,a,b | --spectrum FILE) [--sd S] [--workbook FILE] [--json]\n"
      "  swatchwright card list|show|remove [NAME] [--workbook FILE] [--json]",
@@ -136,9 +159,9 @@ constexpr std::array<CommandText, 27> kCommands{{
      "MEANING name; l, a, b; l, c, h; x, y, z; nm400, nm410 ... (reflectances); sd, light, observer, kind, source, created; none. COLUMN is the\n"
      "        heading, or #3 for the third column. Usual headings are known without it.\n"
      "Rows that cannot be taken are listed with their line and the reason; all others are taken, or, where the workbook cannot be written, none.\n"},
-    {"sheet", "print targets and parts: cards, lists, labels, the plan of a build",
+    {"sheet", "print targets, parts and recipes: cards, lists, labels, the plan of a build",
      "sheet target NAME --out FILE [--paper A4|Letter]\n  swatchwright sheet targets|labels [NAME]... --out FILE\n"
-     "  swatchwright sheet build [PART]... --out FILE",
+     "  swatchwright sheet build [PART]... --out FILE\n  swatchwright sheet mix POT --out FILE",
      "A print is not the color: it tells which is which, the figures tell the color. A .pdf holds all pages, of .png there is one file a page.\n"},
     {"share", "put colors and sheets into one file to give away", "share --out FILE.zip [--targets A,B,...] [--workbook FILE] [--json]",
      "In it: everything but set-ups as JSON, targets as CSV and CxF3, a list and labels as PDF. Folders are taken off all file names, and what the\n"
@@ -239,6 +262,8 @@ Result<Request> parse_command_line(const Values& arguments) {
     if (name == "import") return args::parse_import(rest);
     if (name == "sheet") return args::parse_sheet(rest);
     if (name == "share") return args::parse_share(rest);
+    if (name == "paint") return args::parse_paint(rest);
+    if (name == "mix") return args::parse_mix(rest);
     return usage("\"" + name + "\"", "is not a command", "the commands are " + command_names() + "; swatchwright --help says more");
 }
 

@@ -10,6 +10,7 @@
 #include "calibrate/screen.hpp"
 #include "cli/arguments.hpp"
 #include "cli/book_requests.hpp"
+#include "cli/mix_requests.hpp"
 #include "color/metamerism_index.hpp"
 #include "match/compare.hpp"
 #include "match/difference_map.hpp"
@@ -181,7 +182,7 @@ struct ShareRequest {
 using Request = std::variant<HelpRequest, MeasureRequest, CompareRequest, RankRequest, CoatRequest, MapRequest, CorrectRequest, CalibrateRequest,
                              SpectraRequest, LightRequest, ColorRequest, ScreenRequest, TargetRequest, CardRequest, SetupRequest, DemoRequest,
                              ExportRequest, ImportRequest, SheetRequest, ShareRequest, PartRequest, ReadingBookRequest, PhotoBookRequest, LampRequest,
-                             NoteRequest, FindRequest, WorkbookRequest>;
+                             NoteRequest, FindRequest, WorkbookRequest, PaintRequest, MixRequest>;
 
 /// Reads the arguments (without the program's name). Light and option files are read here, pictures are not.
 /// Errors: bad_usage, light_unknown, region_malformed; file_missing and table_malformed for a light's CSV.

@@ -1,4 +1,4 @@
-// swatchwright sheet: targets and parts on paper.
+// swatchwright sheet: targets, parts and pots on paper.
 #include "cli/commands.hpp"
 #include "cli/exchange_answers.hpp"
 #include "cli/exit_code.hpp"
@@ -17,6 +17,7 @@ Result<Answer> run(const SheetRequest& request) {
     told.pages = sheet->drawn.pages;
     told.targets = sheet->targets;
     told.parts = sheet->parts;
+    told.pots = sheet->pots;
     for (const DrawnFile& file : sheet->drawn.files) {
         if (const auto saved = write_file(file.name, file.bytes); !saved) return saved.error();
         told.files.push_back(file.name);

@@ -42,7 +42,8 @@ public:
         const double growth = grown(add);
         if (growth > goal_.most_growth) return 1e9;
         double sum = goal_.growth_price * growth;
-        for (const NextLight& l : goal_.lights) sum += l.weight * difference_2000(l.target, draw_color(draws_[0], shelf_, add, {}, l.sight));
+        for (const NextLight& l : goal_.lights)
+            sum += l.weight * difference_2000(l.target, draw_color(draws_[0], shelf_, add, {}, l.sight, goal_.coat));
         return sum;
     }
 
@@ -97,7 +98,7 @@ public:
             Eigen::Vector3d normal;
             for (double& v : normal) v = random.normal();
             const Eigen::Vector3d moved = target_root * normal;
-            const Lab lab = draw_color(draws_[d], shelf_, add, dose, light.sight);
+            const Lab lab = draw_color(draws_[d], shelf_, add, dose, light.sight, goal_.coat);
             const Lab target{light.target.L + moved[0], light.target.a + moved[1], light.target.b + moved[2], light.target.white};
             off.push_back(difference_2000(target, lab));
             labs.push_back(vector_of(lab));
@@ -205,7 +206,7 @@ Result<NextAdvice> next_addition(const Learned& learned, int pot, const NextGoal
     return advice;
 }
 
-Result<AdditionGuess> guess_addition(const Learned& learned, int pot, const ColorRead& read, int how_many, int most_drops) {
+Result<AdditionGuess> guess_addition(const Learned& learned, int pot, const ColorRead& read, int how_many, int most_drops, const Coat& coat) {
     if (pot < 0 || pot >= static_cast<int>(learned.pots.size())) return no_next("there is no such pot", "name one that was begun");
     if (learned.pots[static_cast<std::size_t>(pot)].additions.empty()) return no_next("nothing was in the pot", "begin with a recipe");
     if (how_many < 0 || how_many > 2) return no_next("more than two paints cannot be told from one color", "give 1, 2 or 0 for unknown");
@@ -216,7 +217,7 @@ Result<AdditionGuess> guess_addition(const Learned& learned, int pot, const Colo
     // How the pot's color, before, is open: carried over to after.
     std::vector<Eigen::Vector3d> before;
     Eigen::Vector3d mean = Eigen::Vector3d::Zero();
-    for (std::size_t d = 1; d < draws.size(); ++d) before.push_back(vector_of(draw_color(draws[d], learned.start, {}, {}, read.sight)));
+    for (std::size_t d = 1; d < draws.size(); ++d) before.push_back(vector_of(draw_color(draws[d], learned.start, {}, {}, read.sight, coat)));
     for (const Eigen::Vector3d& v : before) mean += v / static_cast<double>(before.size());
     Eigen::Matrix3d open = Eigen::Matrix3d::Zero();
     for (const Eigen::Vector3d& v : before) open += (v - mean) * (v - mean).transpose() / static_cast<double>(before.size());
@@ -250,7 +251,7 @@ Result<AdditionGuess> guess_addition(const Learned& learned, int pot, const Colo
         }
         mix.k /= total;
         mix.s /= total;
-        const Appearance a = appearance(mix, shelf.surface);
+        const Appearance a = appearance(mix, shelf.surface, coat);
         const Eigen::Vector3d lab = vector_of(seen(a.reflectance, read.sight)) + base.error;
         const Eigen::Vector3d off = vector_of(read.lab) - lab;
         const double share_before = base.ml / total;

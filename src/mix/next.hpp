@@ -21,6 +21,7 @@ struct NextGoal {
     double growth_price = 0.3;  // CIEDE2000 that a pot twice the size must be better by
     double most_growth = 1;     // of the pot's volume, 1 doubles it
     std::vector<int> allowed;   // paints; none: all of the shelf's
+    Coat coat;                  // as it will be laid and looked at; the target is of that
 };
 
 /// What comes of an addition: the color, CIEDE2000 to the target with 95 % range, the chance to be within tolerance (of draws of all that is open).
@@ -59,8 +60,9 @@ struct AdditionGuess {
     bool ambiguous = false;  // the likeliest set has a chance below 0.8
 };
 /// Something was put in and nobody counted: one or two of the paints, 1 to most_drops each; `read` is what it looks like since. how_many: 1 or
-/// 2 where that is remembered; 0: one is as likely as two. All amounts are as likely.
+/// 2 where that is remembered; 0: one is as likely as two. All amounts are as likely. coat: how what was read was laid.
 /// Faults: bad_usage (no such pot, nothing in it, how_many not 0..2, most_drops not 1..20).
-[[nodiscard]] Result<AdditionGuess> guess_addition(const Learned&, int pot, const ColorRead& read, int how_many = 0, int most_drops = 8);
+[[nodiscard]] Result<AdditionGuess> guess_addition(const Learned&, int pot, const ColorRead& read, int how_many = 0, int most_drops = 8,
+                                                   const Coat& coat = {});
 
 }  // namespace sw

@@ -165,6 +165,23 @@ Result<Shelf> with_let_down(const Shelf& shelf, int paint, double white_parts) {
     return answer;
 }
 
+Shelf some_of(const Shelf& shelf, const std::vector<int>& paints) {
+    const Eigen::MatrixXd spread = spread_of(shelf);
+    Shelf some = shelf;
+    some.paints.clear();
+    Eigen::Index rows = 0;
+    for (const int p : paints) rows += shelf.paints.at(static_cast<std::size_t>(p)).doubt.cols();
+    some.spread.resize(rows, spread.cols());
+    Eigen::Index at = 0;
+    for (const int p : paints) {
+        const Paint& paint = shelf.paints[static_cast<std::size_t>(p)];
+        some.spread.middleRows(at, paint.doubt.cols()) = spread.middleRows(first_doubt(shelf, p), paint.doubt.cols());
+        at += paint.doubt.cols();
+        some.paints.push_back(paint);
+    }
+    return some;
+}
+
 MixColor coated_color(const ModelSpectrum& bare, const PaintSurface& bare_surface, const PaintSurface& coat, Finish finish, double k1_sd,
                       const Sight& sight) {
     const Lab lab = seen(under_clear_coat(bare, bare_surface, coat, finish), sight);

@@ -101,6 +101,9 @@ struct Appearance {
 /// paint, the white itself, parts not above 0.
 [[nodiscard]] Result<Shelf> with_let_down(const Shelf&, int paint, double white_parts = 10);
 
+/// Some of its paints, by their places, with how their doubts hang together.
+[[nodiscard]] Shelf some_of(const Shelf&, const std::vector<int>& paints);
+
 struct MixColor {
     Lab lab;
     Eigen::Matrix3d covariance;  // of L*, a*, b*: doubts of the paints and of the drops to first order, and what the model gets wrong

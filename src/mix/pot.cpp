@@ -126,7 +126,8 @@ Result<Learned> learn(const Shelf& start, const std::vector<Pot>& pots, bool lea
         Eigen::Index at = 0;
         for (std::size_t n = 0; n < pots.size(); ++n) {
             for (std::size_t i = 0; i < pots[n].additions.size(); ++i) {
-                const double cv = start.paints[static_cast<std::size_t>(pots[n].additions[i].paint)].drop.cv;
+                const Addition& a = pots[n].additions[i];
+                const double cv = a.cv > 0 ? a.cv : start.paints[static_cast<std::size_t>(a.paint)].drop.cv;
                 prior(l.dose[n] + static_cast<Eigen::Index>(i), l.dose[n] + static_cast<Eigen::Index>(i)) = cv * cv;
             }
             if (!pots[n].readings.empty())

@@ -13,6 +13,7 @@ namespace sw {
 struct Addition {
     int paint = 0;     // on the shelf
     double drops = 0;  // > 0; whole, but for amounts weighed
+    double cv = 0;     // spread of it over its size, > 0; 0: as the paint's drops
 };
 /// The pot's color after its first `after` additions.
 struct PotReading {

@@ -1,6 +1,7 @@
 #include "sheet/book_sheets.hpp"
 
 #include "sheet/build_plan.hpp"
+#include "sheet/pot_card.hpp"
 #include "workbook/verify.hpp"
 
 namespace sw {
@@ -66,7 +67,7 @@ Result<BookSheet> of_parts(const Workbook& workbook, const std::vector<std::stri
     }
     auto plan = build_plan(*parts, *targets, of, title, paper, path);
     if (!plan) return plan.error();
-    BookSheet sheet{*std::move(plan), 0, 0, {}};
+    BookSheet sheet{*std::move(plan), 0, 0, 0, {}};
     sheet.parts = sheet.drawn.rows;
     std::vector<std::string> written;
     for (const Part& part : *parts) written.push_back(part.name);
@@ -75,11 +76,30 @@ Result<BookSheet> of_parts(const Workbook& workbook, const std::vector<std::stri
     return sheet;
 }
 
+Result<BookSheet> of_pot(const Workbook& workbook, const std::string& name, const Paper& paper, const std::string& path) {
+    const auto pot = workbook.pot(name);
+    if (!pot) return pot.error();
+    const auto book = mix_book(workbook);
+    if (!book) return book.error();
+    const auto sheet = pot_sheet(*book, *pot);
+    if (!sheet) return sheet.error();
+    auto drawn = pot_card(*sheet, *book, paper, path);
+    if (!drawn) return drawn.error();
+    BookSheet made{*std::move(drawn), 0, 0, 1, {}};
+    if (sheet->lights.empty())
+        made.messages.emplace_back("how it looks under other lights is not on it: its target or its paints are not known well enough");
+    std::vector<std::string> written{pot->name};
+    for (const PotSheet::Line& line : sheet->lines) written.push_back(line.paint);
+    say_boxes(written, made.messages);
+    return made;
+}
+
 }  // namespace
 
 Result<BookSheet> book_sheet(const Workbook& workbook, SheetKind kind, const std::vector<std::string>& names, const Paper& paper,
                              const std::string& path) {
     if (kind == SheetKind::build) return of_parts(workbook, names, paper, path);
+    if (kind == SheetKind::mix) return of_pot(workbook, names.empty() ? "" : names.front(), paper, path);
     std::vector<Target> targets;
     if (names.empty()) {
         auto all = workbook.targets();

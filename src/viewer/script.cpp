@@ -157,7 +157,7 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
     if (verb == "sheet") {
         const auto parts = words_of(line);
         if (!parts) return Result<ViewCommand>(parts.error());
-        for (const SheetKind kind : {SheetKind::target, SheetKind::targets, SheetKind::labels, SheetKind::build}) {
+        for (const SheetKind kind : {SheetKind::target, SheetKind::targets, SheetKind::labels, SheetKind::build, SheetKind::mix}) {
             if (parts->size() >= 3 && to_word(kind) == (*parts)[1])
                 return with(FileJob(DrawSheet{kind, (*parts)[2], std::vector<std::string>(parts->begin() + 3, parts->end())}));
         }
@@ -227,6 +227,8 @@ std::string to_word(SheetKind kind) {
             return "labels";
         case SheetKind::build:
             return "build";
+        case SheetKind::mix:
+            return "mix";
     }
     return {};
 }

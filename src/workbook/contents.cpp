@@ -70,6 +70,8 @@ Result<CardReference> card_reference(const Card& card, const Region& region) {
     return reference;
 }
 
+std::string time_now() { return store::now_utc(); }
+
 std::string to_word(TargetKind kind) {
     switch (kind) {
         case TargetKind::chip:

@@ -8,6 +8,7 @@
 #include <tuple>
 #include <utility>
 
+#include "color/cie_data.hpp"
 #include "workbook/rows.hpp"
 
 namespace sw {
@@ -201,9 +202,149 @@ std::vector<KeptPhoto> fitted_photos(std::vector<KeptPhoto>& incoming, const std
     return added;
 }
 
+/// What is the same of a pot or paint wherever it stands: its own row without time, and how much belongs to it.
+bool same_mix(const Exchange& one, const KeptPaint& a, const Exchange& two, const KeptPaint& b) {
+    const auto samples = [](const Exchange& all, std::int64_t paint) {
+        std::multiset<store::Values> rows;
+        for (KeptSample sample : all.samples) {
+            if (sample.paint != paint) continue;
+            sample.paint = 0;
+            sample.white.reset();
+            sample.reading.reset();
+            rows.insert(store::values(sample));
+        }
+        return rows;
+    };
+    return content(a) == content(b) && samples(one, a.id) == samples(two, b.id);
+}
+
+bool same_mix(const Exchange& one, const KeptPot& a, const Exchange& two, const KeptPot& b) {
+    const auto bare = [](KeptPot pot) {
+        pot.target.reset();
+        pot.batch_of.reset();
+        return content(pot);
+    };
+    const auto steps = [](const Exchange& all, std::int64_t pot) {
+        std::vector<std::string> rows;
+        for (const KeptAddition& addition : additions_of(all.additions, pot)) {
+            const auto paint = std::find_if(all.paints.begin(), all.paints.end(), [&](const KeptPaint& p) { return addition.paint == p.id; });
+            rows.push_back(std::to_string(addition.number) + " " + to_word(addition.kind) + " " + (paint == all.paints.end() ? "" : paint->name) +
+                           " " + shortest(addition.amount.value_or(0)) + " " + addition.unit + " " + addition.created);
+        }
+        for (const KeptPotReading& reading : all.pot_readings) {
+            if (reading.pot == pot) rows.push_back(shortest(reading.lab.L) + " " + shortest(reading.lab.a) + " " + reading.created);
+        }
+        return rows;
+    };
+    return bare(a) == bare(b) && steps(one, a.id) == steps(two, b.id);
+}
+
+/// Paints or pots by name, as `fitted` does it, but with all that belongs to them.
+template <class T>
+std::vector<T> fitted_mix(const Exchange& incoming, const std::vector<T>& own, const Exchange& there, const std::vector<T>& known,
+                          const std::string& what, bool rename, Exchange& result, Placed& placed) {
+    std::set<std::string> taken;
+    for (const T& item : known) taken.insert(item.name);
+    std::vector<T> added;
+    for (T item : own) {
+        const auto same_name = std::find_if(known.begin(), known.end(), [&](const T& other) { return other.name == item.name; });
+        if (same_name != known.end() && same_mix(incoming, item, there, *same_name)) {
+            placed[item.id] = same_name->id;
+            result.not_taken.push_back({"", item.name, "this " + what + " is there already"});
+            continue;
+        }
+        if (taken.contains(item.name)) {
+            if (!rename) {
+                result.not_taken.push_back({"", item.name, "another " + what + " has this name"});
+                continue;
+            }
+            std::string name = free_name(item.name, taken);
+            result.renamed.push_back({item.name, name});
+            item.name = std::move(name);
+        }
+        taken.insert(item.name);
+        const std::int64_t id = item.id;
+        item.id = placed[id] = -1 - static_cast<std::int64_t>(added.size());
+        added.push_back(std::move(item));
+    }
+    return added;
+}
+
+bool fresh_id(const Placed& placed, std::int64_t id) {
+    const auto found = placed.find(id);
+    return found != placed.end() && found->second < 0;
+}
+
+void fit_mix(Exchange& incoming, const Exchange& there, bool rename, const Placed& targets, const Placed& readings, Exchange& result) {
+    Placed paints, pots, additions;
+    result.paints = fitted_mix(incoming, incoming.paints, there, there.paints, "paint", rename, result, paints);
+    const auto lost = [&](const std::string& what, const std::string& reason) { result.not_taken.push_back({"", what, reason}); };
+    for (KeptSample sample : incoming.samples) {
+        if (!paints.contains(sample.paint)) continue;  // its paint was listed, or is not in the file
+        if (!fresh_id(paints, sample.paint)) continue;
+        sample.paint = paints.at(sample.paint);
+        const bool let_down = sample.white.has_value();
+        if (!lead(sample.white, paints) && let_down) {
+            lost("a tint", "the white that it was let down with was not taken");
+            continue;
+        }
+        static_cast<void>(lead(sample.reading, readings));
+        result.samples.push_back(std::move(sample));
+    }
+    // A pot without one of its paints would tell another mix.
+    std::vector<KeptPot> whole;
+    for (const KeptPot& pot : incoming.pots) {
+        const bool all_there = std::all_of(incoming.additions.begin(), incoming.additions.end(), [&](const KeptAddition& addition) {
+            return addition.pot != pot.id || !addition.paint || paints.contains(*addition.paint);
+        });
+        if (all_there)
+            whole.push_back(pot);
+        else
+            lost(pot.name, "a paint in this pot was not taken");
+    }
+    result.pots = fitted_mix(incoming, whole, there, there.pots, "pot", rename, result, pots);
+    for (KeptPot& pot : result.pots) {
+        static_cast<void>(lead(pot.target, targets));
+        static_cast<void>(lead(pot.batch_of, pots));
+    }
+    std::vector<KeptAddition> in_order = incoming.additions;
+    std::stable_sort(in_order.begin(), in_order.end(), [](const KeptAddition& a, const KeptAddition& b) { return a.number < b.number; });
+    std::set<std::pair<std::int64_t, std::int64_t>> places;
+    std::map<std::int64_t, std::int64_t> pot_of;  // of additions, by their ids in the file
+    for (KeptAddition addition : in_order) {
+        if (!fresh_id(pots, addition.pot)) continue;
+        const std::int64_t id = addition.id;
+        addition.pot = pots.at(addition.pot);
+        if (additions.contains(id) || !places.emplace(addition.pot, addition.number).second) {
+            lost("an addition", "another has its place in the pot");
+            continue;
+        }
+        pot_of[id] = addition.pot;
+        static_cast<void>(lead(addition.paint, paints));
+        static_cast<void>(lead(addition.explains, additions));
+        addition.id = additions[id] = -1 - static_cast<std::int64_t>(result.additions.size());
+        result.additions.push_back(std::move(addition));
+    }
+    for (KeptPotReading reading : incoming.pot_readings) {
+        if (!fresh_id(pots, reading.pot)) continue;
+        const auto after = additions.find(reading.addition);
+        if (after == additions.end() || pot_of.at(reading.addition) != pots.at(reading.pot)) {
+            lost("a reading of a pot", "what was in the pot then is not in the file");
+            continue;
+        }
+        reading.pot = pots.at(reading.pot);
+        reading.addition = after->second;
+        static_cast<void>(lead(reading.reading, readings));
+        result.pot_readings.push_back(std::move(reading));
+    }
+}
+
 /// Where a link leads now that what it leads to has been added.
+void settle(std::int64_t& link, const Placed& placed) {
+    if (link < 0) link = placed.at(link);
+}
 void settle(std::optional<std::int64_t>& link, const Placed& placed) {
-    if (link && *link < 0) link = placed.at(*link);
+    if (link) settle(*link, placed);
 }
 
 template <class T>
@@ -245,6 +386,52 @@ Result<Done> insert_all(Workbook& workbook, Exchange& all) {
             settle(note.reading, readings);
         });
     }
+    Placed paints, pots, additions;
+    if (done) done = insert_each<KeptPaint>(workbook, all.paints, paints, free);
+    if (done) {
+        done = insert_each<KeptSample>(workbook, all.samples, others, [&](KeptSample& sample) {
+            settle(sample.paint, paints);
+            settle(sample.white, paints);
+            settle(sample.reading, readings);
+        });
+    }
+    // A batch may be of a pot that comes later in the list: such links are laid once all are there.
+    std::vector<std::pair<std::int64_t, std::int64_t>> batches;
+    if (done) {
+        done = insert_each<KeptPot>(workbook, all.pots, pots, [&](KeptPot& pot) {
+            settle(pot.target, targets);
+            if (pot.batch_of && *pot.batch_of < 0 && !pots.contains(*pot.batch_of)) {
+                batches.emplace_back(pot.id, *pot.batch_of);
+                pot.batch_of.reset();
+            } else {
+                settle(pot.batch_of, pots);
+            }
+        });
+    }
+    for (const auto& [pot, of] : batches) {
+        if (!done) return done;
+        const auto there = workbook.pots();
+        if (!there) return there.error();
+        for (KeptPot one : *there) {
+            if (one.id != pots.at(pot)) continue;
+            one.batch_of = pots.at(of);
+            done = workbook.put(one);
+        }
+    }
+    if (done) {
+        done = insert_each<KeptAddition>(workbook, all.additions, additions, [&](KeptAddition& addition) {
+            settle(addition.pot, pots);
+            settle(addition.paint, paints);
+            settle(addition.explains, additions);
+        });
+    }
+    if (done) {
+        done = insert_each<KeptPotReading>(workbook, all.pot_readings, others, [&](KeptPotReading& reading) {
+            settle(reading.pot, pots);
+            settle(reading.addition, additions);
+            settle(reading.reading, readings);
+        });
+    }
     return done;
 }
 
@@ -258,6 +445,11 @@ std::optional<std::string> unfit(Part& part) { return unfit_row(part); }
 std::optional<std::string> unfit(Note& note) { return unfit_row(note); }
 std::optional<std::string> unfit(KeptPhoto& photo) { return unfit_row(photo); }
 std::optional<std::string> unfit(KeptSetup& setup) { return unfit_row(setup); }
+std::optional<std::string> unfit(KeptPaint& paint) { return unfit_row(paint); }
+std::optional<std::string> unfit(KeptSample& sample) { return unfit_row(sample); }
+std::optional<std::string> unfit(KeptPot& pot) { return unfit_row(pot); }
+std::optional<std::string> unfit(KeptAddition& addition) { return unfit_row(addition); }
+std::optional<std::string> unfit(KeptPotReading& reading) { return unfit_row(reading); }
 
 std::optional<std::string> implausible(const Lab& color) {
     if (!(color.L >= -5 && color.L <= 120)) return "no surface has its L*";
@@ -282,7 +474,23 @@ Result<Exchange> everything_in(const Workbook& workbook) {
     if (!photos) return photos.error();
     auto setups = workbook.setups();
     if (!setups) return setups.error();
+    auto paints = workbook.paints();
+    if (!paints) return paints.error();
+    auto samples = workbook.samples();
+    if (!samples) return samples.error();
+    auto pots = workbook.pots();
+    if (!pots) return pots.error();
+    auto additions = workbook.additions();
+    if (!additions) return additions.error();
+    auto pot_readings = workbook.pot_readings();
+    if (!pot_readings) return pot_readings.error();
     Exchange all;
+    all.paints = *std::move(paints);
+    all.samples = *std::move(samples);
+    all.pots = *std::move(pots);
+    std::reverse(all.pots.begin(), all.pots.end());
+    all.additions = *std::move(additions);
+    all.pot_readings = *std::move(pot_readings);
     all.photos = *std::move(photos);
     all.setups = *std::move(setups);
     all.targets = *std::move(targets);
@@ -338,6 +546,7 @@ Exchange fit_in(Exchange incoming, const Exchange& there, bool rename) {
     result.readings = fitted_readings(incoming.readings, there.readings, targets, result, readings);
     result.parts = fitted_parts(incoming.parts, there.parts, targets, result, parts);
     result.kept_notes = fitted_notes(incoming.kept_notes, there.kept_notes, targets, parts, readings, result);
+    fit_mix(incoming, there, rename, targets, readings, result);
     return result;
 }
 

@@ -29,6 +29,11 @@ struct Exchange {
     std::vector<Note> kept_notes;  // about one of the targets, parts or readings here, by its id
     std::vector<KeptPhoto> photos;
     std::vector<KeptSetup> setups;
+    std::vector<KeptPaint> paints;
+    std::vector<KeptSample> samples;  // paint, white, reading: ids of those as they stand here; so it goes on
+    std::vector<KeptPot> pots;
+    std::vector<KeptAddition> additions;
+    std::vector<KeptPotReading> pot_readings;
     std::string headings;  // of the table it was read from, as in ColumnMapping; empty: from none
     std::vector<NotTaken> not_taken;
     std::vector<Renamed> renamed;
@@ -37,13 +42,15 @@ struct Exchange {
 
 /// All of a workbook that can be exchanged. Errors: those of its reading calls.
 [[nodiscard]] Result<Exchange> everything_in(const Workbook&);
-/// Only the targets of these names, with their readings, the photos of these, and the notes on either; no cards, lamps, parts or set-ups. Error:
+/// Only the targets of these names, with their readings, the photos of these, and the notes on either; no cards, lamps, parts, set-ups, paints or
+/// pots. Error:
 /// name_unknown.
 [[nodiscard]] Result<Exchange> only(Exchange, const std::vector<std::string>& names);
 
 /// What of `incoming` is to be added beside `there`. What is there already in the same form is left out; so is what bears the name of something
 /// else, or it gets a name that is free (`rename`). Both are listed. A part goes where its parent went; one that has the place and name of another is
-/// not taken, but what stands in it goes there. A photo is known by its hash. Ids of what is to be added become -1, -2, ...; links lead to those, to
+/// not taken, but what stands in it goes there. A photo is known by its hash. A paint comes
+/// with its samples, a pot with what went into it, or not at all. Ids of what is to be added become -1, -2, ...; links lead to those, to
 /// what is there, or to nothing.
 [[nodiscard]] Exchange fit_in(Exchange incoming, const Exchange& there, bool rename);
 
@@ -60,6 +67,11 @@ struct Exchange {
 [[nodiscard]] std::optional<std::string> unfit(Note&);
 [[nodiscard]] std::optional<std::string> unfit(KeptPhoto&);
 [[nodiscard]] std::optional<std::string> unfit(KeptSetup&);
+[[nodiscard]] std::optional<std::string> unfit(KeptPaint&);
+[[nodiscard]] std::optional<std::string> unfit(KeptSample&);
+[[nodiscard]] std::optional<std::string> unfit(KeptPot&);
+[[nodiscard]] std::optional<std::string> unfit(KeptAddition&);
+[[nodiscard]] std::optional<std::string> unfit(KeptPotReading&);
 /// Also: is it a color at all? Wide limits, L* -5..120 and chroma up to 250, so that what readings gave comes through.
 [[nodiscard]] std::optional<std::string> implausible(const Lab&);
 

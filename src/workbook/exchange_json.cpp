@@ -113,6 +113,98 @@ Json thing_json(const Note& note) {
             {"created", note.created}};
 }
 
+std::string finish_text(const std::optional<Finish>& finish) { return finish ? to_word(*finish) : std::string(); }
+
+Json laid_json(const CoatLaid& laid) {
+    return {{"film_um", optional_json(laid.film_um)},
+            {"film_cv", optional_json(laid.film_cv)},
+            {"under", laid.under ? Json{laid.under->L, laid.under->a, laid.under->b} : Json(nullptr)},
+            {"coat", finish_text(laid.coat)}};
+}
+
+Json thing_json(const KeptPaint& paint) {
+    return {{"id", paint.id},
+            {"name", paint.name},
+            {"maker", paint.maker},
+            {"code", paint.code},
+            {"binder", paint.binder},
+            {"finish", finish_text(paint.finish)},
+            {"pigments", paint.pigments},
+            {"white", paint.white},
+            {"on_shelf", paint.on_shelf},
+            {"drop_ml", optional_json(paint.drop_ml)},
+            {"drop_cv", optional_json(paint.drop_cv)},
+            {"density", optional_json(paint.density)},
+            {"bottle_ml", optional_json(paint.bottle_ml)},
+            {"price", optional_json(paint.price)},
+            {"stock_ml", optional_json(paint.stock_ml)},
+            {"stock_said", paint.stock_said},
+            {"note", paint.note},
+            {"source", paint.source},
+            {"created", paint.created}};
+}
+
+Json thing_json(const KeptSample& sample) {
+    Json json{{"paint", sample.paint}, {"share", sample.share}, {"white", link_json(sample.white)}};
+    json.update(color_json(sample.lab, sample.lab_covariance));
+    json["white_point"] = json["white"];  // the light's white; "white" is the paint
+    json["white"] = link_json(sample.white);
+    json.update(Json{{"light", sample.light},
+                     {"observer", sample.observer == Observer::degree10 ? 10 : 2},
+                     {"spectrum", sample.spectrum},
+                     {"spectrum_sd", optional_json(sample.spectrum_sd)},
+                     {"film", link_json(sample.film)}});
+    json.update(laid_json(sample.laid));
+    json.update(
+        Json{{"set_aside", sample.set_aside}, {"reading", link_json(sample.reading)}, {"source", sample.source}, {"created", sample.created}});
+    return json;
+}
+
+Json thing_json(const KeptPot& pot) {
+    return {{"id", pot.id},
+            {"name", pot.name},
+            {"target", link_json(pot.target)},
+            {"batch_of", link_json(pot.batch_of)},
+            {"tolerance", optional_json(pot.tolerance)},
+            {"lights", pot.lights},
+            {"teaches", pot.teaches},
+            {"note", pot.note},
+            {"created", pot.created}};
+}
+
+Json thing_json(const KeptAddition& addition) {
+    return {{"id", addition.id},
+            {"pot", addition.pot},
+            {"number", addition.number},
+            {"kind", to_word(addition.kind)},
+            {"paint", link_json(addition.paint)},
+            {"amount", optional_json(addition.amount)},
+            {"unit", addition.unit},
+            {"ml", optional_json(addition.ml)},
+            {"spread", optional_json(addition.spread)},
+            {"explains", link_json(addition.explains)},
+            {"note", addition.note},
+            {"created", addition.created}};
+}
+
+Json thing_json(const KeptPotReading& reading) {
+    Json json{{"pot", reading.pot}, {"addition", reading.addition}};
+    json.update(color_json(reading.lab, reading.lab_covariance));
+    json.update(
+        Json{{"light", reading.light}, {"observer", reading.observer == Observer::degree10 ? 10 : 2}, {"state", reading.wet ? "wet" : "dry"}});
+    json.update(laid_json(reading.laid));
+    json.update(Json{{"de00", optional_json(reading.de00)},
+                     {"ci_low", optional_json(reading.ci_low)},
+                     {"ci_high", optional_json(reading.ci_high)},
+                     {"tolerance", optional_json(reading.tolerance)},
+                     {"verdict", reading.verdict},
+                     {"set_aside", reading.set_aside},
+                     {"reading", link_json(reading.reading)},
+                     {"source", reading.source},
+                     {"created", reading.created}});
+    return json;
+}
+
 template <class T>
 Json list_json(const std::vector<T>& things) {
     Json list = Json::array();
@@ -194,13 +286,48 @@ public:
         values.resize(count);
         return values;
     }
-    void color(Lab& color, Eigen::Matrix3d& covariance) {
-        const auto lab = figures("lab", 3), white = figures("white", 3), upper = figures("covariance", 6);
+    void color(Lab& color, Eigen::Matrix3d& covariance, const char* white_name = "white") {
+        const auto lab = figures("lab", 3), white = figures(white_name, 3), upper = figures("covariance", 6);
         color = {lab[0], lab[1], lab[2], {white[0], white[1], white[2]}};
         std::size_t next = 0;
         for (int row = 0; row < 3; ++row) {
             for (int column = row; column < 3; ++column) covariance(row, column) = covariance(column, row) = upper[next++];
         }
+    }
+    Observer observer() {
+        const double degrees = figure("observer");
+        if (degrees != 2 && degrees != 10) wrong("observer", "2 or 10");
+        return degrees == 10 ? Observer::degree10 : Observer::degree2;
+    }
+    /// "matte", "satin", "gloss" or nothing.
+    std::optional<Finish> finish_or_none(const char* name) {
+        const std::string word = text(name);
+        const auto known = finish(word);
+        if (!known && !word.empty()) wrong(name, "matte, satin, gloss or empty");
+        return known;
+    }
+    CoatLaid laid() {
+        CoatLaid laid;
+        laid.film_um = figure_or_null("film_um");
+        laid.film_cv = figure_or_null("film_cv");
+        if (has("under") && !json_["under"].is_null()) {
+            const auto lab = figures("under", 3);
+            laid.under = Lab{lab[0], lab[1], lab[2]};
+        }
+        laid.coat = finish_or_none("coat");
+        return laid;
+    }
+    std::vector<std::string> texts(const char* name) {
+        std::vector<std::string> values;
+        const Json* found = member(name);
+        const bool list = found != nullptr && found->is_array();
+        if (list) {
+            for (const Json& value : *found) {
+                if (value.is_string()) values.push_back(value.get<std::string>());
+            }
+        }
+        if (!list || values.size() != found->size()) wrong(name, "a list of texts");
+        return values;
     }
     void wrong(const char* name, const std::string& what) {
         if (!flaw_) flaw_ = "its \"" + std::string(name) + "\" is not " + what;
@@ -225,9 +352,7 @@ Target read_target(Members& from) {
     if (!kind) from.wrong("kind", "chip, published, instrument or screen");
     target.kind = kind.value_or(TargetKind::published);
     target.light = from.text("light");
-    const double observer = from.figure("observer");
-    if (observer != 2 && observer != 10) from.wrong("observer", "2 or 10");
-    target.observer = observer == 10 ? Observer::degree10 : Observer::degree2;
+    target.observer = from.observer();
     target.source = from.text("source");
     target.created = from.text("created");
     target.spectrum = from.text("spectrum");
@@ -341,12 +466,117 @@ KeptSetup read_setup(Members& from) {
     return setup;
 }
 
+KeptPaint read_paint(Members& from) {
+    KeptPaint paint;
+    paint.id = from.id("id").value_or(0);
+    for (const auto& [name, text] : {std::pair{"name", &paint.name},
+                                     {"maker", &paint.maker},
+                                     {"code", &paint.code},
+                                     {"binder", &paint.binder},
+                                     {"pigments", &paint.pigments},
+                                     {"stock_said", &paint.stock_said},
+                                     {"note", &paint.note},
+                                     {"source", &paint.source},
+                                     {"created", &paint.created}})
+        *text = from.text(name);
+    paint.finish = from.finish_or_none("finish");
+    paint.white = from.yes("white");
+    paint.on_shelf = from.yes("on_shelf");
+    for (const auto& [name, figure] : {std::pair{"drop_ml", &paint.drop_ml},
+                                       {"drop_cv", &paint.drop_cv},
+                                       {"density", &paint.density},
+                                       {"bottle_ml", &paint.bottle_ml},
+                                       {"price", &paint.price},
+                                       {"stock_ml", &paint.stock_ml}})
+        *figure = from.figure_or_null(name);
+    return paint;
+}
+
+KeptSample read_sample(Members& from) {
+    KeptSample sample;
+    sample.paint = from.id("paint").value_or(0);
+    sample.share = from.figure("share");
+    sample.white = from.id("white");
+    from.color(sample.lab, sample.lab_covariance, "white_point");
+    sample.light = from.text("light");
+    sample.observer = from.observer();
+    sample.spectrum = from.text("spectrum");
+    sample.spectrum_sd = from.figure_or_null("spectrum_sd");
+    sample.film = from.id("film");
+    sample.laid = from.laid();
+    sample.set_aside = from.yes("set_aside");
+    sample.reading = from.id("reading");
+    sample.source = from.text("source");
+    sample.created = from.text("created");
+    return sample;
+}
+
+KeptPot read_pot(Members& from) {
+    KeptPot pot;
+    pot.id = from.id("id").value_or(0);
+    pot.name = from.text("name");
+    pot.target = from.id("target");
+    pot.batch_of = from.id("batch_of");
+    pot.tolerance = from.figure_or_null("tolerance");
+    pot.lights = from.texts("lights");
+    pot.teaches = from.yes("teaches");
+    pot.note = from.text("note");
+    pot.created = from.text("created");
+    return pot;
+}
+
+KeptAddition read_addition(Members& from) {
+    constexpr std::int64_t kMostNumber = 1'000'000'000;
+    KeptAddition addition;
+    addition.id = from.id("id").value_or(0);
+    addition.pot = from.id("pot").value_or(0);
+    addition.number = from.whole("number", kMostNumber);
+    if (addition.number == 0) from.wrong("number", "above 0");
+    const auto kind = addition_kind(from.text("kind"));
+    if (!kind) from.wrong("kind", "paint, unknown or taken");
+    addition.kind = kind.value_or(AdditionKind::paint);
+    addition.paint = from.id("paint");
+    addition.amount = from.figure_or_null("amount");
+    addition.unit = from.text("unit");
+    addition.ml = from.figure_or_null("ml");
+    addition.spread = from.figure_or_null("spread");
+    addition.explains = from.id("explains");
+    addition.note = from.text("note");
+    addition.created = from.text("created");
+    return addition;
+}
+
+KeptPotReading read_pot_reading(Members& from) {
+    KeptPotReading reading;
+    reading.pot = from.id("pot").value_or(0);
+    reading.addition = from.id("addition").value_or(0);
+    from.color(reading.lab, reading.lab_covariance);
+    reading.light = from.text("light");
+    reading.observer = from.observer();
+    const std::string state = from.text("state");
+    if (state != "wet" && state != "dry") from.wrong("state", "wet or dry");
+    reading.wet = state == "wet";
+    reading.laid = from.laid();
+    for (const auto& [name, figure] :
+         {std::pair{"de00", &reading.de00}, {"ci_low", &reading.ci_low}, {"ci_high", &reading.ci_high}, {"tolerance", &reading.tolerance}})
+        *figure = from.figure_or_null(name);
+    reading.verdict = from.text("verdict");
+    reading.set_aside = from.yes("set_aside");
+    reading.reading = from.id("reading");
+    reading.source = from.text("source");
+    reading.created = from.text("created");
+    return reading;
+}
+
 template <class T>
 const std::string& called(const T& thing) {
     return thing.name;
 }
 const std::string& called(const Note& note) { return note.text; }
 const std::string& called(const KeptPhoto& photo) { return photo.path; }
+const std::string& called(const KeptSample& sample) { return sample.source; }
+const std::string& called(const KeptAddition& addition) { return addition.note; }
+const std::string& called(const KeptPotReading& reading) { return reading.source; }
 
 template <class T>
 void read_list(const Json& whole, const char* name, T (*read)(Members&), std::vector<T>& into, std::vector<NotTaken>& not_taken) {
@@ -377,7 +607,12 @@ std::string exchange_json(const Exchange& all) {
                     {"parts", list_json(all.parts)},
                     {"notes", list_json(all.kept_notes)},
                     {"photos", list_json(all.photos)},
-                    {"setups", list_json(all.setups)}};
+                    {"setups", list_json(all.setups)},
+                    {"paints", list_json(all.paints)},
+                    {"samples", list_json(all.samples)},
+                    {"pots", list_json(all.pots)},
+                    {"additions", list_json(all.additions)},
+                    {"pot_readings", list_json(all.pot_readings)}};
     return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
@@ -397,7 +632,8 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
                          "use the version of this program that wrote it");
     }
     std::size_t things = 0;
-    for (const char* name : {"targets", "readings", "cards", "lamps", "parts", "notes", "photos", "setups"}) {
+    for (const char* name :
+         {"targets", "readings", "cards", "lamps", "parts", "notes", "photos", "setups", "paints", "samples", "pots", "additions", "pot_readings"}) {
         if (!json.contains(name)) continue;
         if (!json[name].is_array())
             return malformed("its \"" + std::string(name) + "\" is no list", "see that it was written by swatchwright export");
@@ -413,6 +649,11 @@ Result<Exchange> exchange_of_json(std::string_view text, const std::string& file
     read_list<Note>(json, "notes", read_note, read.kept_notes, read.not_taken);
     read_list<KeptPhoto>(json, "photos", read_photo, read.photos, read.not_taken);
     read_list<KeptSetup>(json, "setups", read_setup, read.setups, read.not_taken);
+    read_list<KeptPaint>(json, "paints", read_paint, read.paints, read.not_taken);
+    read_list<KeptSample>(json, "samples", read_sample, read.samples, read.not_taken);
+    read_list<KeptPot>(json, "pots", read_pot, read.pots, read.not_taken);
+    read_list<KeptAddition>(json, "additions", read_addition, read.additions, read.not_taken);
+    read_list<KeptPotReading>(json, "pot_readings", read_pot_reading, read.pot_readings, read.not_taken);
     return read;
 }
 

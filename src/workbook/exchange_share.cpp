@@ -57,6 +57,19 @@ Exchange fit_to_share(Exchange all) {
         photo.path = without_folders(photo.path, "");
         photo.thumbnail = without_metadata(photo.thumbnail);
     }
+    for (KeptPaint& paint : all.paints) paint.source = without_folders(paint.source, kSourceEnds);
+    for (KeptSample& sample : all.samples) {
+        sample.source = without_folders(sample.source, kSourceEnds);
+        sample.light = without_folders(sample.light, kLightEnds);
+        if (!sample.spectrum.empty()) sample.spectrum = bare_spectrum(sample.spectrum);
+    }
+    for (KeptPot& pot : all.pots) {
+        for (std::string& light : pot.lights) light = without_folders(light, kLightEnds);
+    }
+    for (KeptPotReading& reading : all.pot_readings) {
+        reading.source = without_folders(reading.source, kSourceEnds);
+        reading.light = without_folders(reading.light, kLightEnds);
+    }
     all.setups.clear();
     return all;
 }

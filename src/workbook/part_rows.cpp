@@ -45,8 +45,9 @@ const Table& mapping_table() {
 }
 
 const std::vector<const Table*>& tables() {
-    static const std::vector<const Table*> all{&target_table(), &reading_table(), &card_table(), &setup_table(),  &part_table(),
-                                               &photo_table(),  &lamp_table(),    &note_table(), &mapping_table()};
+    static const std::vector<const Table*> all{&target_table(), &reading_table(), &card_table(),     &setup_table(),      &part_table(),
+                                               &photo_table(),  &lamp_table(),    &note_table(),     &mapping_table(),    &paint_table(),
+                                               &sample_table(), &pot_table(),     &addition_table(), &pot_reading_table()};
     return all;
 }
 
@@ -56,13 +57,28 @@ const Table* table_named(const std::string& name) {
 }
 
 const std::vector<Link>& links() {
-    static const std::vector<Link> all{{&reading_table(), &target_table(), 0, true}, {&part_table(), &part_table(), 1, true},
-                                       {&part_table(), &target_table(), 2, true},    {&note_table(), &target_table(), 0, false},
-                                       {&note_table(), &part_table(), 1, false},     {&note_table(), &reading_table(), 2, false}};
+    static const std::vector<Link> all{{&reading_table(), &target_table(), 0, true},
+                                       {&part_table(), &part_table(), 1, true},
+                                       {&part_table(), &target_table(), 2, true},
+                                       {&note_table(), &target_table(), 0, false},
+                                       {&note_table(), &part_table(), 1, false},
+                                       {&note_table(), &reading_table(), 2, false},
+                                       {&sample_table(), &paint_table(), 0, false},
+                                       {&sample_table(), &paint_table(), 2, false},
+                                       {&sample_table(), &reading_table(), 27, true},
+                                       {&pot_table(), &target_table(), 1, true},
+                                       {&pot_table(), &pot_table(), 2, true},
+                                       // of a pot: what links to an addition before the addition
+                                       {&pot_reading_table(), &pot_table(), 0, false},
+                                       {&addition_table(), &pot_table(), 0, false},
+                                       {&addition_table(), &paint_table(), 3, false},
+                                       {&addition_table(), &addition_table(), 8, false},
+                                       {&pot_reading_table(), &addition_table(), 1, false},
+                                       {&pot_reading_table(), &reading_table(), 29, true}};
     return all;
 }
 
-std::string word(const Table& table) { return table.name == "setup" ? "set-up" : table.name; }
+std::string word(const Table& table) { return table.name == "setup" ? "set-up" : table.name == "pot_reading" ? "reading of a pot" : table.name; }
 
 std::string label(const Table& table, const Values& row) {
     const auto* text = table.called < row.size() ? std::get_if<std::string>(&row[table.called]) : nullptr;

@@ -131,10 +131,10 @@ std::vector<std::string> mend(std::map<const Table*, std::map<std::int64_t, Row>
         }
     }
     for (auto& [table, all] : rows) {  // two rows of one name: one of them was renamed, and both states were found
-        if (table == &store::reading_table() || table == &store::note_table()) continue;
         const std::size_t unique = table == &store::photo_table() ? 1 : 0;
         std::set<std::pair<std::int64_t, std::string>> names;
         for (auto& [id, row] : all) {
+            if (!std::holds_alternative<std::string>(row.values[unique])) break;  // a table whose rows have no names of their own
             const auto* parent = table == &store::part_table() ? std::get_if<std::int64_t>(&row.values[1]) : nullptr;
             const std::string before = std::get<std::string>(row.values[unique]);
             std::string name = before;

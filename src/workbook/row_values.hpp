@@ -1,11 +1,14 @@
 // A row's values one by one, and what one value may hold. Private to this folder.
 #pragma once
 
+#include <Eigen/Core>
 #include <optional>
 #include <string>
 #include <string_view>
 #include <utility>
+#include <vector>
 
+#include "color/color.hpp"
 #include "workbook/database.hpp"
 
 namespace sw::store {
@@ -47,6 +50,13 @@ private:
 
 void append(Values& values, const std::optional<double>& figure);
 void append(Values& values, const std::optional<std::int64_t>& number);
+
+/// Columns with those of a color between: Lab, its white, the upper triangle of its covariance.
+[[nodiscard]] std::vector<std::string> joined(std::vector<std::string> before, const std::vector<std::string>& after);
+void append(Values& values, const Lab& lab, const Eigen::Matrix3d& covariance);
+void take(Taker& taker, Lab& lab, Eigen::Matrix3d& covariance);
+[[nodiscard]] std::optional<std::string> color_flaw(const Lab& lab, const Eigen::Matrix3d& covariance);
+void tidy_color(Lab& lab, Eigen::Matrix3d& covariance);
 
 /// What forbids storing it, in plain words. `what`: "the photo's hash".
 [[nodiscard]] std::optional<std::string> name_flaw(const std::string& name);

@@ -1,6 +1,5 @@
 #include "workbook/rows.hpp"
 
-#include <Eigen/Eigenvalues>
 #include <cmath>
 
 #include "workbook/row_values.hpp"
@@ -9,62 +8,6 @@ namespace sw::store {
 namespace {
 
 constexpr std::size_t kLongestSpectrum = 1 << 20;
-
-const std::vector<std::string>& lab_columns() {
-    static const std::vector<std::string> columns{"lab_l",  "lab_a",  "lab_b",  "white_x", "white_y", "white_z",
-                                                  "cov_ll", "cov_la", "cov_lb", "cov_aa",  "cov_ab",  "cov_bb"};
-    return columns;
-}
-
-std::vector<std::string> joined(std::vector<std::string> before, const std::vector<std::string>& after) {
-    before.insert(before.end(), lab_columns().begin(), lab_columns().end());
-    before.insert(before.end(), after.begin(), after.end());
-    return before;
-}
-
-void append(Values& values, const Lab& lab, const Eigen::Matrix3d& covariance) {
-    for (const double figure : {lab.L, lab.a, lab.b, lab.white.X, lab.white.Y, lab.white.Z}) values.emplace_back(figure);
-    for (int row = 0; row < 3; ++row) {
-        for (int column = row; column < 3; ++column) values.emplace_back(covariance(row, column));
-    }
-}
-
-void take(Taker& taker, Lab& lab, Eigen::Matrix3d& covariance) {
-    for (double* figure : {&lab.L, &lab.a, &lab.b, &lab.white.X, &lab.white.Y, &lab.white.Z}) taker.take(*figure);
-    for (int row = 0; row < 3; ++row) {
-        for (int column = row; column < 3; ++column) {
-            taker.take(covariance(row, column));
-            covariance(column, row) = covariance(row, column);
-        }
-    }
-}
-
-std::optional<std::string> color_flaw(const Lab& lab, const Eigen::Matrix3d& covariance) {
-    for (const double figure : {lab.L, lab.a, lab.b}) {
-        if (!std::isfinite(figure)) return "a Lab figure is not a finite number";
-    }
-    for (const double figure : {lab.white.X, lab.white.Y, lab.white.Z}) {
-        if (!std::isfinite(figure) || figure <= 0) return "the white of the Lab figures is not a light";
-    }
-    if (!covariance.allFinite()) return "the uncertainty is not a finite number";
-    if (covariance.diagonal().minCoeff() < 0) return "the uncertainty has a negative variance";
-    // 1e-9 of the largest entry: far above rounding in double, far below any figure that matters.
-    const double rounding = 1e-9 * covariance.cwiseAbs().maxCoeff();
-    if ((covariance - covariance.transpose()).cwiseAbs().maxCoeff() > rounding) return "the uncertainty is not a symmetric matrix";
-    if (rounding == 0) return std::nullopt;
-    const double largest = covariance.cwiseAbs().maxCoeff();
-    const Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> solver(covariance / largest, Eigen::EigenvaluesOnly);
-    if (solver.info() != Eigen::Success || !(solver.eigenvalues().minCoeff() >= -1e-9))
-        return "the uncertainty is not a possible covariance (a direction in it has negative variance)";
-    return std::nullopt;
-}
-
-void tidy_color(Lab& lab, Eigen::Matrix3d& covariance) {
-    for (double* figure : {&lab.L, &lab.a, &lab.b}) *figure += 0.0;  // -0 becomes 0: SQLite keeps no sign of zero
-    for (int row = 0; row < 3; ++row) {
-        for (int column = row; column < 3; ++column) covariance(row, column) += 0.0;
-    }
-}
 
 }  // namespace
 

@@ -30,6 +30,11 @@ inline constexpr int kLaterColumns = 3;
 [[nodiscard]] const Table& lamp_table();
 [[nodiscard]] const Table& note_table();
 [[nodiscard]] const Table& mapping_table();
+[[nodiscard]] const Table& paint_table();
+[[nodiscard]] const Table& sample_table();
+[[nodiscard]] const Table& pot_table();
+[[nodiscard]] const Table& addition_table();
+[[nodiscard]] const Table& pot_reading_table();
 /// All of these, a row's owners before the row.
 [[nodiscard]] const std::vector<const Table*>& tables();
 [[nodiscard]] const Table* table_named(const std::string& name);  // null: none
@@ -55,6 +60,11 @@ struct Link {
 [[nodiscard]] Values values(const Lamp&);
 [[nodiscard]] Values values(const Note&);
 [[nodiscard]] Values values(const ColumnMapping&);
+[[nodiscard]] Values values(const KeptPaint&);
+[[nodiscard]] Values values(const KeptSample&);
+[[nodiscard]] Values values(const KeptPot&);
+[[nodiscard]] Values values(const KeptAddition&);
+[[nodiscard]] Values values(const KeptPotReading&);
 /// Nothing if a value has the wrong type or a word is unknown.
 [[nodiscard]] std::optional<Target> target_of(std::int64_t id, Values);
 [[nodiscard]] std::optional<KeptReading> reading_of(std::int64_t id, Values);
@@ -65,6 +75,11 @@ struct Link {
 [[nodiscard]] std::optional<Lamp> lamp_of(std::int64_t id, Values);
 [[nodiscard]] std::optional<Note> note_of(std::int64_t id, Values);
 [[nodiscard]] std::optional<ColumnMapping> mapping_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptPaint> paint_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptSample> sample_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptPot> pot_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptAddition> addition_of(std::int64_t id, Values);
+[[nodiscard]] std::optional<KeptPotReading> pot_reading_of(std::int64_t id, Values);
 
 /// Brings into the form that is stored: name trimmed, covariance symmetric, no negative zero.
 void tidy(Target&);
@@ -76,6 +91,11 @@ void tidy(KeptPhoto&);
 void tidy(Lamp&);
 void tidy(Note&);
 void tidy(ColumnMapping&);
+void tidy(KeptPaint&);
+void tidy(KeptSample&);
+void tidy(KeptPot&);
+void tidy(KeptAddition&);
+void tidy(KeptPotReading&);
 /// What forbids storing it, in plain words; nothing if all is well. Call tidy() first.
 [[nodiscard]] std::optional<std::string> flaw(const Target&);
 [[nodiscard]] std::optional<std::string> flaw(const KeptReading&);
@@ -86,6 +106,11 @@ void tidy(ColumnMapping&);
 [[nodiscard]] std::optional<std::string> flaw(const Lamp&);
 [[nodiscard]] std::optional<std::string> flaw(const Note&);
 [[nodiscard]] std::optional<std::string> flaw(const ColumnMapping&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptPaint&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptSample&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptPot&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptAddition&);
+[[nodiscard]] std::optional<std::string> flaw(const KeptPotReading&);
 
 [[nodiscard]] std::string trimmed(std::string_view);
 

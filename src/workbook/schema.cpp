@@ -19,9 +19,9 @@ namespace {
 
 /// What makes version n + 1 of version n; the first makes version 1 of nothing.
 const std::array<std::string, kSchemaVersion>& schema_steps() {
-    static const std::array<std::string, kSchemaVersion> steps{std::string(workbook_schema::file("schema.sql")),
-                                                               std::string(workbook_schema::file("schema_2.sql")),
-                                                               std::string(workbook_schema::file("schema_3.sql"))};
+    static const std::array<std::string, kSchemaVersion> steps{
+        std::string(workbook_schema::file("schema.sql")), std::string(workbook_schema::file("schema_2.sql")),
+        std::string(workbook_schema::file("schema_3.sql")), std::string(workbook_schema::file("schema_4.sql"))};
     return steps;
 }
 

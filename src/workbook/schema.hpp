@@ -6,7 +6,7 @@
 namespace sw::store {
 
 inline constexpr std::int64_t kApplicationId = 0x5357426B;  // "SWBk", as in schema.sql
-inline constexpr std::int64_t kSchemaVersion = 3;
+inline constexpr std::int64_t kSchemaVersion = 4;
 
 /// Read in one go.
 struct Identity {

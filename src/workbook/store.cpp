@@ -268,7 +268,7 @@ Result<Done> Workbook::Store::erase(const Table& table, std::int64_t id) {
 Result<Done> Workbook::Store::erase_whole(const Table& table, std::int64_t id) {
     for (const store::Link& link : store::links()) {
         if (link.to != &table) continue;
-        Result<std::vector<Row>> linked = rows(*link.table, "WHERE " + link.table->columns[link.column] + " = ?", {id});
+        Result<std::vector<Row>> linked = rows(*link.table, "WHERE " + link.table->columns[link.column] + " = ? ORDER BY id DESC", {id});
         if (!linked) return linked.error();
         for (Row& other : *linked) {
             other.values[link.column] = Value();

@@ -1,4 +1,5 @@
-// The SQLite store: one file that holds all of a build: targets, readings, cards, set-ups, parts, photos, lamps, notes. Schema in DEVELOPERS.md.
+// The SQLite store: one file that holds all of a build: targets, readings, cards, set-ups, parts, photos, lamps, notes, paints, pots. Schema in
+// DEVELOPERS.md.
 #pragma once
 
 #include <cstdint>
@@ -12,6 +13,7 @@
 #include <vector>
 
 #include "calibrate/calibration.hpp"
+#include "workbook/mix_records.hpp"
 #include "workbook/records.hpp"
 
 namespace sw {
@@ -144,6 +146,30 @@ public:
     [[nodiscard]] Result<Note> add(Note);  // name_unknown: what it is about is gone
     [[nodiscard]] Result<Done> remove_note(std::int64_t id);
 
+    [[nodiscard]] Result<std::vector<KeptPaint>> paints() const;  // by name
+    [[nodiscard]] Result<KeptPaint> paint(const std::string& name) const;
+    [[nodiscard]] Result<KeptPaint> add(KeptPaint);  // name_taken
+    [[nodiscard]] Result<Done> put(const KeptPaint&);
+    [[nodiscard]] Result<Done> remove_paint(std::int64_t id);  // with its samples; bad_usage: it is in a pot, or other paints were let down with it
+
+    [[nodiscard]] Result<std::vector<KeptSample>> samples() const;  // oldest first, of all paints
+    [[nodiscard]] Result<KeptSample> add(KeptSample);               // name_unknown: paint, white or reading is gone
+    [[nodiscard]] Result<Done> put(const KeptSample&);
+    [[nodiscard]] Result<Done> remove_sample(std::int64_t id);
+
+    [[nodiscard]] Result<std::vector<KeptPot>> pots() const;  // newest first
+    [[nodiscard]] Result<KeptPot> pot(const std::string& name) const;
+    [[nodiscard]] Result<KeptPot> add(KeptPot);  // name_taken; name_unknown: its target is gone
+    [[nodiscard]] Result<Done> put(const KeptPot&);
+    [[nodiscard]] Result<Done> remove_pot(std::int64_t id);  // with what went into it and how it looked
+
+    [[nodiscard]] Result<std::vector<KeptAddition>> additions() const;  // oldest first, of all pots
+    /// Gets the next number of its pot, unless it has one. name_unknown: pot, paint or what it explains is gone.
+    [[nodiscard]] Result<KeptAddition> add(KeptAddition);
+    [[nodiscard]] Result<std::vector<KeptPotReading>> pot_readings() const;  // oldest first, of all pots
+    [[nodiscard]] Result<KeptPotReading> add(KeptPotReading);                // name_unknown; bad_usage: the addition is another pot's
+    [[nodiscard]] Result<Done> put(const KeptPotReading&);
+
     [[nodiscard]] Result<std::vector<ColumnMapping>> mappings() const;  // newest first
     [[nodiscard]] Result<Done> remember(ColumnMapping);                 // in place of the one for the same headings
 
@@ -170,6 +196,9 @@ private:
 
 /// $XDG_DATA_HOME/swatchwright/workbook.swb (or ~/.local/share/...).
 [[nodiscard]] std::filesystem::path default_workbook_path();
+
+/// Now, as rows tell it: "2031-05-06T07:08:09.123Z".
+[[nodiscard]] std::string time_now();
 
 [[nodiscard]] std::string to_word(TargetKind);
 [[nodiscard]] std::optional<TargetKind> target_kind(const std::string& word);

@@ -23,6 +23,7 @@ namespace {
 
 namespace fs = std::filesystem;
 using Json = nlohmann::json;
+using test::flat;
 using test::kBench;
 using test::kCard;
 using test::kChip;
@@ -34,16 +35,6 @@ using test::run_words;
 using test::Words;
 using testing::HasSubstr;
 using testing::StartsWith;
-
-// The words without their line breaks.
-std::string flat(const std::string& text) {
-    std::string result;
-    for (const char c : text) {
-        const bool blank = c == ' ' || c == '\n';
-        if (!blank || (!result.empty() && result.back() != ' ')) result += blank ? ' ' : c;
-    }
-    return result;
-}
 
 class Command : public test::CommandTest {
 protected:
@@ -123,9 +114,10 @@ TEST_F(Command, EveryOptionOfTheContractIsInTheHelp) {
 }
 
 TEST_F(Command, BadUsageIsTwoAndSaysWhatWouldDo) {
-    refused({"paint"}, 2,
-            "\"paint\": is not a command; the commands are window, measure, compare, rank, coat, map, correct, calibrate, spectra, light, "
-            "color, screen, target, card, part, reading, photo, lamp, note, find, workbook, setup, export, import, sheet, share and demo");
+    refused(
+        {"varnish"}, 2,
+        "\"varnish\": is not a command; the commands are window, measure, compare, rank, coat, map, correct, calibrate, spectra, light, "
+        "color, screen, target, paint, mix, card, part, reading, photo, lamp, note, find, workbook, setup, export, import, sheet, share and demo");
     refused({"measure"}, 2, "measure: names no photo; write swatchwright measure PHOTO");
     refused({"measure", kBench, "other.jpg"}, 2, "does not know what to do with other.jpg");
     refused({"measure", kBench, "--frobnicate"}, 2, "does not know what to do with --frobnicate; see swatchwright measure --help");

@@ -28,6 +28,16 @@ inline Ran done(const Words& words) {
     return ran;
 }
 
+// The words without their line breaks.
+inline std::string flat(const std::string& text) {
+    std::string result;
+    for (const char c : text) {
+        const bool blank = c == ' ' || c == '\n';
+        if (!blank || (!result.empty() && result.back() != ' ')) result += blank ? ' ' : c;
+    }
+    return result;
+}
+
 /// With --json, held against its schema.
 inline nlohmann::json told(Words words, const std::string& schema) {
     if (std::find(words.begin(), words.end(), "--json") == words.end()) words.emplace_back("--json");

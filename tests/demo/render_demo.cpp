@@ -22,6 +22,7 @@
 #include "demo/camera.hpp"
 #include "demo/film.hpp"
 #include "demo/paint.hpp"
+#include "demo/shelf.hpp"
 
 namespace demo {
 namespace {
@@ -421,6 +422,10 @@ std::vector<Shot> all_shots() {
     return shots;
 }
 
+std::vector<std::pair<std::string, Recipe>> chips() {
+    return {{"Damson 14", damson().chip}, {"Straw 31", straw().chip}, {"Heather 09", heather().chip}, {"Wet Slate 22", wet_slate()}};
+}
+
 ordered_json truth_of(const std::vector<Shot>& shots) {
     ordered_json photos = ordered_json::array();
     for (const Shot& shot : shots) {
@@ -509,8 +514,12 @@ int check(const std::filesystem::path& folder) {
     std::string where;
     const double difference = truth_difference(kept, truth_of(shots), where);
     std::cout << "truth.json: largest difference " << difference << (where.empty() ? "" : " at " + where) << "\n";
+    const double shelf =
+        truth_difference(ordered_json::parse(std::ifstream(folder / "shelf.json")), ordered_json::parse(shelf_json(chips()).dump()), where);
+    std::cout << "shelf.json: largest difference " << shelf << (where.empty() ? "" : " at " + where) << "\n";
     std::filesystem::remove_all(again);
-    if (!good || difference > kTruthLimit) {
+    constexpr double kTenth = 0.11;  // figures are rounded to tenths: one may fall on the other side
+    if (!good || difference > kTruthLimit || shelf > kTenth) {
         std::cout << "the demo is not what this program makes: run render_demo on the folder, and look at the pictures\n";
         return 1;
     }
@@ -532,6 +541,7 @@ int main(int argc, char** argv) try {
     const auto shots = demo::all_shots();
     for (const auto& shot : shots) demo::write(shot, folder / shot.file);
     std::ofstream(folder / "truth.json") << demo::truth_of(shots).dump(1) << "\n";
+    std::ofstream(folder / "shelf.json") << demo::shelf_json(demo::chips()).dump(1) << "\n";
     return 0;
 } catch (const std::exception& error) {
     std::cerr << "render_demo: " << error.what() << "\n";

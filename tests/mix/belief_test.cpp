@@ -115,6 +115,20 @@ TEST(Belief, LetDownIsItsMix) {
     EXPECT_FALSE(with_let_down(shelf, 1, 0));
 }
 
+// Some of the paints mix as all of them do, in color and in doubt, whatever their order.
+TEST(Belief, SomeOfAShelfMixAsAllOfIt) {
+    Shelf shelf = made_up_shelf(4, 5);
+    for (Paint& p : shelf.paints) doubt_strength(p, 0.1);
+    shelf = *with_let_down(shelf, 2, 10);  // whose doubts hang together with those of others
+    const Shelf some = some_of(shelf, {4, 0, 2});
+    ASSERT_EQ(some.paints.size(), 3U);
+    EXPECT_EQ(some.paints[1].name, shelf.paints[0].name);
+    const Sight d65 = sight(*light("D65"), Observer::degree2);
+    const MixColor all = mix_color(shelf, {{4, 3}, {0, 10}, {2, 1}}, d65), few = mix_color(some, {{0, 3}, {1, 10}, {2, 1}}, d65);
+    EXPECT_LT(difference_2000(all.lab, few.lab), 1e-9);
+    EXPECT_LT((all.covariance - few.covariance).cwiseAbs().maxCoeff(), 1e-9 * all.covariance.trace());
+}
+
 TEST(Belief, PigmentNames) {
     EXPECT_EQ(*pigment_class("PW6"), PigmentClass::white);
     EXPECT_EQ(*pigment_class("pbk 7"), PigmentClass::black);

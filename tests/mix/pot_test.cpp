@@ -72,6 +72,21 @@ TEST(Pot, AnOutlierIsQuestioned) {
     for (const ReadingJudged& j : learned->readings) EXPECT_EQ(j.questioned, j.pot == 3) << j.pot << " " << j.chi_square;
 }
 
+// What is not known how much it was teaches little of its paint's strength: the dose takes the blame. Property of the update.
+TEST(Pot, ADoubtfulDoseTeachesLess) {
+    const Shelf shelf = doubted(4, 0.2);
+    std::vector<Pot> sure = pots_of_a_stronger_paint(shelf, 3), doubtful = sure;
+    for (Pot& pot : doubtful) {
+        for (Addition& one : pot.additions) {
+            if (one.paint == 2) one.cv = 1;
+        }
+    }
+    const auto with = learn(shelf, sure, false), without = learn(shelf, doubtful, false);
+    ASSERT_TRUE(with && without);
+    EXPECT_LT(std::abs(std::log(without->strengths[2].factor)), 0.5 * std::abs(std::log(with->strengths[2].factor)));
+    EXPECT_GT(without->strengths[2].sd, with->strengths[2].sd);
+}
+
 TEST(Pot, RefusesWhatIsNoPot) {
     const Shelf shelf = doubted(3, 0.1);
     const Pot good = pots_of_a_stronger_paint(shelf, 1)[0];

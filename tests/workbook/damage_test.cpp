@@ -19,6 +19,11 @@ struct Content {
     std::vector<KeptPhoto> photos;
     std::vector<Lamp> lamps;
     std::vector<Note> notes;
+    std::vector<KeptPaint> paints;
+    std::vector<KeptSample> samples;
+    std::vector<KeptPot> pots;
+    std::vector<KeptAddition> additions;
+    std::vector<KeptPotReading> pot_readings;
     std::vector<Change> changes;
 };
 
@@ -30,9 +35,15 @@ std::optional<Content> content(const Workbook& workbook) {
     const auto photos = workbook.photos();
     const auto lamps = workbook.lamps();
     const auto notes = workbook.notes();
+    const auto paints = workbook.paints();
+    const auto samples = workbook.samples();
+    const auto pots = workbook.pots();
+    const auto additions = workbook.additions();
+    const auto pot_readings = workbook.pot_readings();
     const auto changes = workbook.changes();
-    if (!targets || !readings || !parts || !photos || !lamps || !notes || !changes) return std::nullopt;
-    return Content{*targets, *readings, *parts, *photos, *lamps, *notes, *changes};
+    if (!targets || !readings || !parts || !photos || !lamps || !notes || !changes || !paints || !samples || !pots || !additions || !pot_readings)
+        return std::nullopt;
+    return Content{*targets, *readings, *parts, *photos, *lamps, *notes, *paints, *samples, *pots, *additions, *pot_readings, *changes};
 }
 
 Content make(const std::filesystem::path& file) {
@@ -47,6 +58,7 @@ Content make(const std::filesystem::path& file) {
         const Result<Part> part = workbook.add(sample_part(number, number + 1, number / 2));
         EXPECT_TRUE(part && workbook.keep(sample_photo(number)) && workbook.add(sample_lamp(number)));
         EXPECT_TRUE(workbook.add(sample_note(number, number % 2 == 0 ? number + 1 : 0, number % 2 == 0 ? 0 : part->id)));
+        EXPECT_TRUE(add_sample_mix(workbook, number, number + 1));
     }
     // Removals leave free pages and gaps, as a file in use has them.
     for (const std::int64_t id : {3, 8, 11}) EXPECT_TRUE(workbook.remove_target(id));
@@ -65,7 +77,9 @@ bool equal(const Content& truth, const Content& seen) {
                       [](const Target& one, const Target& two) { return same(one, two); }) &&
            std::equal(truth.readings.begin(), truth.readings.end(), seen.readings.begin(), seen.readings.end(),
                       [](const KeptReading& one, const KeptReading& two) { return same(one, two); }) &&
-           all(truth.parts, seen.parts) && all(truth.photos, seen.photos) && all(truth.lamps, seen.lamps) && all(truth.notes, seen.notes);
+           all(truth.parts, seen.parts) && all(truth.photos, seen.photos) && all(truth.lamps, seen.lamps) && all(truth.notes, seen.notes) &&
+           all(truth.paints, seen.paints) && all(truth.samples, seen.samples) && all(truth.pots, seen.pots) && all(truth.additions, seen.additions) &&
+           all(truth.pot_readings, seen.pot_readings);
 }
 
 bool equal_changes(const Content& truth, const Content& seen) {

@@ -19,13 +19,14 @@ namespace sw {
 namespace {
 
 // Starts workbook_saver, kills it `delay` after it began, and returns the whole lines it printed.
-std::vector<std::string> save_until_killed(const std::filesystem::path& file, int first_number, std::chrono::microseconds delay) {
+std::vector<std::string> save_until_killed(const std::filesystem::path& file, int first_number, std::chrono::microseconds delay,
+                                           const char* what = nullptr) {
     int channel[2];
     if (::pipe2(channel, O_CLOEXEC) != 0) throw std::runtime_error("pipe");
     const pid_t child = ::fork();
     if (child == 0) {
         ::dup2(channel[1], STDOUT_FILENO);
-        ::execl(SW_WORKBOOK_SAVER, SW_WORKBOOK_SAVER, file.c_str(), std::to_string(first_number).c_str(), static_cast<char*>(nullptr));
+        ::execl(SW_WORKBOOK_SAVER, SW_WORKBOOK_SAVER, file.c_str(), std::to_string(first_number).c_str(), what, static_cast<char*>(nullptr));
         ::_exit(127);
     }
     ::close(channel[1]);
@@ -219,6 +220,37 @@ int many_kills(const Folder& folder) {
     std::printf("%d kills, %s: %d saves were reported and none was lost, %d hit the making of the file, %d left a journal to undo\n", kKills,
                 failed_words(), saves, unborn, journals);
     return saves;
+}
+
+// A pot that is filled drop by drop, killed again and again: each drop that was reported is in it, once, in its order; at most one that was not.
+TEST(Kill, WhileDropsAreAdded) {
+    const Folder folder(quick_place());  // memory: many drops are done and must stay done
+    std::mt19937 random(51);
+    std::uniform_real_distribution<double> milliseconds(0.5, 60);
+    const std::filesystem::path file = folder / "pot.swb";
+    int next = 1, reported = 0;
+    for (int round = 0; round < kKills / 2; ++round) {
+        const auto delay = std::chrono::microseconds(static_cast<int>(1000 * milliseconds(random)));
+        const std::vector<std::string> lines = save_until_killed(file, next, delay, "drops");
+        for (std::size_t i = 1; i < lines.size(); ++i) ASSERT_EQ(lines[i], "drop " + std::to_string(next + static_cast<int>(i) - 1));
+        const int last = next + static_cast<int>(lines.size()) - 2;  // reported
+        reported += static_cast<int>(lines.size()) - 1;
+        const Workbook workbook = opened(file, true);
+        const auto additions = workbook.additions();
+        ASSERT_TRUE(additions) << describe(additions.error());
+        const auto there = static_cast<int>(additions->size());
+        EXPECT_GE(there, last);
+        EXPECT_LE(there, last + 1);
+        for (int i = 0; i < there; ++i) {
+            EXPECT_EQ((*additions)[static_cast<std::size_t>(i)].number, i + 1);
+            EXPECT_EQ((*additions)[static_cast<std::size_t>(i)].amount, i + 1);
+        }
+        expect_sound(file);
+        if (HasFailure()) return;
+        next = there + 1;
+    }
+    std::printf("%d kills while drops were added: %d were reported and none was lost\n", kKills / 2, reported);
+    EXPECT_GT(reported, 0);
 }
 
 TEST(Kill, ManyTimesOnTheDisk) {  // slow: most kills hit a save half done

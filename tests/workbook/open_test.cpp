@@ -97,7 +97,7 @@ TEST(Open, ANewerWorkbookIsReadAndNotChanged) {
     const Folder folder;
     make_workbook(folder / "newer.swb");
     run_sql(folder / "newer.swb",
-            "PRAGMA user_version = 4; ALTER TABLE target ADD COLUMN gloss REAL; CREATE TABLE pot (id INTEGER PRIMARY KEY) STRICT;");
+            "PRAGMA user_version = 5; ALTER TABLE target ADD COLUMN gloss REAL; CREATE TABLE kettle (id INTEGER PRIMARY KEY) STRICT;");
     const std::string before = bytes_of(folder / "newer.swb");
     {
         Workbook workbook = opened(folder / "newer.swb", true);
@@ -118,7 +118,7 @@ TEST(Open, ANewerWorkbookIsReadAndNotChanged) {
 
     make_workbook(folder / "meanwhile.swb");  // brought up by another program while it is open here
     Workbook workbook = opened(folder / "meanwhile.swb");
-    run_sql(folder / "meanwhile.swb", "PRAGMA user_version = 4");
+    run_sql(folder / "meanwhile.swb", "PRAGMA user_version = 5");
     EXPECT_FAULT(workbook.add(sample_target(9)), Fault::workbook_newer);
 }
 

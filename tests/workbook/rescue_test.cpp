@@ -24,7 +24,8 @@ Rows rows_in(const std::filesystem::path& file) {
     Rows rows;
     sqlite3* database = nullptr;
     EXPECT_EQ(sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READONLY, nullptr), SQLITE_OK);
-    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping"}) {
+    for (const char* table :
+         {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping", "paint", "sample", "pot", "addition", "pot_reading"}) {
         sqlite3_stmt* statement = nullptr;
         EXPECT_EQ(sqlite3_prepare_v2(database, ("SELECT * FROM " + std::string(table)).c_str(), -1, &statement, nullptr), SQLITE_OK);
         while (sqlite3_step(statement) == SQLITE_ROW) {
@@ -57,6 +58,7 @@ protected:
             if (number % 4 == 0) {
                 ASSERT_TRUE(workbook.add(sample_setup(number)));
             }
+            ASSERT_TRUE(add_sample_mix(workbook, number, target->id, kept->id));
         }
         ASSERT_TRUE(workbook.remove_target(5));  // what was removed stays removed
         ASSERT_TRUE(workbook.remove_reading(7));
@@ -226,6 +228,41 @@ TEST_F(Rescue, PagesThatLie) {
         }
         EXPECT_EQ(rescued(bytes, "round " + std::to_string(round)), 0U);
     }
+}
+
+// Rows are told apart by their number of columns and the types of these: no two tables may look alike.
+TEST(Rescue4, EveryRowFitsOneTableOnly) {
+    const Folder folder(quick_place());
+    {
+        Workbook workbook = opened(folder / "book.swb");
+        for (int number = 0; number < 20; ++number) ASSERT_TRUE(add_sample_mix(workbook, number));
+    }
+    const Rows before = rows_in(folder / "book.swb");
+    const Result<Rescued> result = rescue(folder / "book.swb", folder / "out.swb");
+    ASSERT_TRUE(result);
+    EXPECT_TRUE(rows_in(folder / "out.swb") == before);
+    EXPECT_TRUE(result->bad.empty() && result->mended.empty());
+}
+
+// A pot of which an addition was lost shows the gap: the numbers go on.
+TEST(Rescue4, ALostAdditionLeavesAGap) {
+    const Folder folder(quick_place());
+    {
+        Workbook workbook = opened(folder / "book.swb");
+        ASSERT_TRUE(add_sample_mix(workbook, 0));
+    }
+    sqlite3* database = nullptr;
+    ASSERT_EQ(sqlite3_open((folder / "book.swb").c_str(), &database), SQLITE_OK);
+    ASSERT_EQ(sqlite3_exec(database, "UPDATE addition SET ml = 99 WHERE number = 2", nullptr, nullptr, nullptr), SQLITE_OK);
+    sqlite3_close(database);
+    EXPECT_FAULT(opened(folder / "book.swb", false).additions(), Fault::workbook_unreadable);
+    const Result<Rescued> result = rescue(folder / "book.swb", folder / "out.swb");
+    ASSERT_TRUE(result);
+    ASSERT_EQ(result->bad.size(), 1U);
+    EXPECT_THAT(result->mended, testing::ElementsAre(HasSubstr("reading of a pot")));  // it was of what was in the pot then
+    const Workbook workbook = opened(folder / "out.swb", false);
+    ASSERT_EQ(workbook.additions()->size(), 2U);
+    EXPECT_EQ(workbook.additions()->back().number, 3);
 }
 
 TEST(LookOver, SaysWhatIsWrong) {

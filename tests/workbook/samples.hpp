@@ -159,6 +159,111 @@ inline Note sample_note(int number, std::int64_t target, std::int64_t part = 0, 
     return note;
 }
 
+/// Some of all that may be said of a paint, in turn.
+inline KeptPaint sample_paint(int number) {
+    constexpr const char* kPigments[] = {"PW6", "PY42", "PG7 PB15:3", ""};
+    KeptPaint paint;
+    paint.name = "Tube " + std::to_string(number);
+    paint.maker = "Marrowdale Works";
+    paint.code = "M" + std::to_string(number);
+    paint.binder = number % 3 == 0 ? "acrylic" : number % 3 == 1 ? "lacquer" : "";
+    if (number % 4 != 3) paint.finish = static_cast<Finish>(number % 4);
+    paint.pigments = kPigments[number % 4];
+    paint.white = number % 4 == 0;
+    paint.on_shelf = number % 5 != 4;
+    if (number % 2 == 0) paint.drop_ml = 0.04 + 0.001 * number;
+    if (number % 3 == 0) paint.drop_cv = 0.07;
+    if (number % 3 == 1) paint.density = 1.1 + 0.01 * number;
+    if (number % 2 == 1) paint.bottle_ml = 17;
+    if (number % 4 == 1) paint.price = 3.2 + number;
+    if (number % 2 == 1) {
+        paint.stock_ml = 8.5;
+        paint.stock_said = "2031-05-06T07:08:09.123Z";
+    }
+    paint.note = number % 2 == 0 ? "" : "thick, shake well";
+    paint.source = "typed " + std::to_string(number);
+    return paint;
+}
+
+/// Masstones, tints, spectra and drawdowns in turn. white: of tints; 0 for the shelf's.
+inline KeptSample sample_sample(int number, std::int64_t paint, std::int64_t white = 0) {
+    const Target color = sample_target(number);
+    KeptSample sample;
+    sample.paint = paint;
+    sample.share = number % 3 == 1 ? 0.1 + 0.001 * number : 1;
+    if (sample.share < 1 && white > 0) sample.white = white;
+    sample.lab = color.lab;
+    sample.lab_covariance = color.lab_covariance;
+    sample.light = color.light;
+    sample.observer = color.observer;
+    if (number % 4 == 2) {
+        sample.spectrum = std::get<SpectrumText>(sample_card(2).value).csv;
+        sample.spectrum_sd = 0.004;
+    }
+    if (number % 3 == 2) {
+        sample.film = number;
+        sample.laid.film_um = 24.5;
+        sample.laid.film_cv = 0.3;
+        sample.laid.under = Lab{number % 2 == 0 ? 22.0 : 96.0, 0.5, -0.25};
+    }
+    if (number % 4 == 3) sample.laid.coat = Finish::gloss;
+    sample.set_aside = number % 5 == 4;
+    sample.source = "card " + std::to_string(number);
+    return sample;
+}
+
+/// target: 0 for none.
+inline KeptPot sample_pot(int number, std::int64_t target = 0) {
+    KeptPot pot;
+    pot.name = "mix " + std::to_string(number);
+    if (target > 0) pot.target = target;
+    if (number % 2 == 0) pot.tolerance = 1.5;
+    if (number % 3 != 0) pot.lights = {"D50", "led:6500,ra=80"};
+    pot.teaches = number % 4 != 3;
+    pot.note = number % 2 == 0 ? "" : "for the lining";
+    return pot;
+}
+
+/// Drops, ml, something unknown, some of it taken out, in turn.
+inline KeptAddition sample_addition(int number, std::int64_t pot, std::int64_t paint) {
+    KeptAddition addition;
+    addition.pot = pot;
+    addition.kind = number % 5 == 3 ? AdditionKind::unknown : number % 5 == 4 ? AdditionKind::taken : AdditionKind::paint;
+    if (addition.kind == AdditionKind::paint) addition.paint = paint;
+    if (addition.kind != AdditionKind::unknown) {
+        addition.amount = 1 + number % 7;
+        addition.unit = number % 2 == 0 ? "drops" : "ml";
+        addition.ml = *addition.amount * (number % 2 == 0 ? 0.05 : 1);
+    }
+    if (number % 3 == 2) addition.spread = 0.2;
+    addition.note = number % 2 == 0 ? "" : "a little thinner went in too";
+    return addition;
+}
+
+inline KeptPotReading sample_pot_reading(int number, std::int64_t pot, std::int64_t addition) {
+    const Target color = sample_target(number);
+    KeptPotReading reading;
+    reading.pot = pot;
+    reading.addition = addition;
+    reading.lab = color.lab;
+    reading.lab_covariance = color.lab_covariance;
+    reading.light = color.light;
+    reading.observer = color.observer;
+    reading.wet = number % 4 == 3;
+    if (number % 3 == 0) reading.laid.coat = Finish::satin;
+    if (number % 3 == 1) reading.laid = {.film_um = 15.0, .film_cv = 0.4, .under = Lab{55, 0, 0.5}, .coat = {}};
+    if (number % 2 == 0) {
+        reading.de00 = 1.25 + number;
+        reading.ci_low = 0.5;
+        reading.ci_high = 2.5 + number;
+        reading.tolerance = 2;
+        reading.verdict = "not resolved";
+    }
+    reading.set_aside = number % 5 == 4;
+    reading.source = "typed " + std::to_string(number);
+    return reading;
+}
+
 // Stored doubles come back bit for bit (SQLite keeps IEEE 754 binary64), hence exact comparison throughout.
 inline bool same_color(const Lab& lab, const Eigen::Matrix3d& covariance, const Lab& other, const Eigen::Matrix3d& other_covariance) {
     return lab.L == other.L && lab.a == other.a && lab.b == other.b && lab.white.X == other.white.X && lab.white.Y == other.white.Y &&
@@ -213,6 +318,57 @@ inline bool same_content(const Lamp& one, const Lamp& two) {
 }
 inline bool same_content(const Note& one, const Note& two) {
     return one.target == two.target && one.part == two.part && one.reading == two.reading && one.text == two.text;
+}
+
+/// Everything but id and time.
+inline bool same_content(const KeptPaint& one, const KeptPaint& two) {
+    return one.name == two.name && one.maker == two.maker && one.code == two.code && one.binder == two.binder && one.finish == two.finish &&
+           one.pigments == two.pigments && one.white == two.white && one.on_shelf == two.on_shelf && one.drop_ml == two.drop_ml &&
+           one.drop_cv == two.drop_cv && one.density == two.density && one.bottle_ml == two.bottle_ml && one.price == two.price &&
+           one.stock_ml == two.stock_ml && one.stock_said == two.stock_said && one.note == two.note && one.source == two.source;
+}
+inline bool same_content(const KeptSample& one, const KeptSample& two) {
+    return one.paint == two.paint && one.share == two.share && one.white == two.white &&
+           same_color(one.lab, one.lab_covariance, two.lab, two.lab_covariance) && one.light == two.light && one.observer == two.observer &&
+           one.spectrum == two.spectrum && one.spectrum_sd == two.spectrum_sd && one.film == two.film && one.laid == two.laid &&
+           one.set_aside == two.set_aside && one.reading == two.reading && one.source == two.source;
+}
+inline bool same_content(const KeptPot& one, const KeptPot& two) {
+    return one.name == two.name && one.target == two.target && one.batch_of == two.batch_of && one.tolerance == two.tolerance &&
+           one.lights == two.lights && one.teaches == two.teaches && one.note == two.note;
+}
+/// And number: it is given when it is added.
+inline bool same_content(const KeptAddition& one, const KeptAddition& two) {
+    return one.pot == two.pot && one.kind == two.kind && one.paint == two.paint && one.amount == two.amount && one.unit == two.unit &&
+           one.ml == two.ml && one.spread == two.spread && one.explains == two.explains && one.note == two.note;
+}
+inline bool same_content(const KeptPotReading& one, const KeptPotReading& two) {
+    return one.pot == two.pot && one.addition == two.addition && same_color(one.lab, one.lab_covariance, two.lab, two.lab_covariance) &&
+           one.light == two.light && one.observer == two.observer && one.wet == two.wet && one.laid == two.laid && one.de00 == two.de00 &&
+           one.ci_low == two.ci_low && one.ci_high == two.ci_high && one.tolerance == two.tolerance && one.verdict == two.verdict &&
+           one.set_aside == two.set_aside && one.reading == two.reading && one.source == two.source;
+}
+
+/// A paint with two samples and a pot with three additions and a reading after the second.
+inline Result<Done> add_sample_mix(Workbook& workbook, int number, std::int64_t target = 0, std::int64_t reading = 0) {
+    const auto paint = workbook.add(sample_paint(number));
+    if (!paint) return paint.error();
+    for (const int kind : {0, 1}) {
+        KeptSample sample = sample_sample(3 * number + kind, paint->id);
+        if (reading > 0) sample.reading = reading;
+        if (const auto added = workbook.add(sample); !added) return added.error();
+    }
+    const auto pot = workbook.add(sample_pot(number, target));
+    if (!pot) return pot.error();
+    for (int step = 0; step < 3; ++step) {
+        const auto added = workbook.add(sample_addition(step == 0 ? 0 : number + step, pot->id, paint->id));
+        if (!added) return added.error();
+        if (step != 1) continue;
+        KeptPotReading seen = sample_pot_reading(number, pot->id, added->id);
+        if (reading > 0) seen.reading = reading;
+        if (const auto kept = workbook.add(seen); !kept) return kept.error();
+    }
+    return Done{};
 }
 
 /// For the line that a long test prints at its end.

@@ -1,7 +1,8 @@
 // Saves targets, readings and set-ups without end and reports each on standard output once it is saved; tests/workbook/kill_test.cpp kills it.
-// Usage: workbook_saver FILE FIRST_NUMBER
+// Usage: workbook_saver FILE FIRST_NUMBER [drops]
 // Prints "start", then "target N", "reading N", "removed N" (every fourth target), "setup N", "part N" (part, photo and note in one transaction),
-// "lamp N", "undone N" (every third lamp) as each call returns. Any error ends it with "error ...".
+// "lamp N", "undone N" (every third lamp) as each call returns. With drops: a paint and a pot where there are none yet, then "drop N" without end, N
+// drops each. Any error ends it with "error ...".
 #include <cstdio>
 #include <string>
 
@@ -19,13 +20,31 @@ int fail(const sw::Error& error) {
     return 1;
 }
 
+int add_drops(sw::Workbook& workbook, int number) {
+    auto paint = workbook.paint(sw::sample_paint(0).name);
+    if (!paint) paint = workbook.add(sw::sample_paint(0));
+    if (!paint) return fail(paint.error());
+    auto pot = workbook.pot(sw::sample_pot(0).name);
+    if (!pot) pot = workbook.add(sw::sample_pot(0));
+    if (!pot) return fail(pot.error());
+    for (; number < 1'000'000; ++number) {
+        sw::KeptAddition addition = sw::sample_addition(0, pot->id, paint->id);
+        addition.amount = number;
+        if (const auto added = workbook.add(addition); !added) return fail(added.error());
+        report("drop " + std::to_string(number));
+    }
+    return 0;
+}
+
 }  // namespace
 
 int main(int count, char** arguments) {
-    if (count != 3) return 2;
+    const bool drops = count == 4 && std::string(arguments[3]) == "drops";
+    if (count != 3 && !drops) return 2;
     report("start");
     sw::Result<sw::Workbook> workbook = sw::Workbook::open(arguments[1], true);
     if (!workbook) return fail(workbook.error());
+    if (drops) return add_drops(*workbook, std::stoi(arguments[2]));
     for (int number = std::stoi(arguments[2]); number < 1'000'000; ++number) {
         const sw::Result<sw::Target> target = workbook->add(sw::sample_target(number));
         if (!target) return fail(target.error());

@@ -15,7 +15,8 @@ std::string dump(const std::filesystem::path& file) {
     sqlite3* database = nullptr;
     EXPECT_EQ(sqlite3_open_v2(file.c_str(), &database, SQLITE_OPEN_READONLY, nullptr), SQLITE_OK);
     std::string text;
-    for (const char* table : {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping"}) {
+    for (const char* table :
+         {"target", "reading", "card", "setup", "part", "photo", "lamp", "note", "mapping", "paint", "sample", "pot", "addition", "pot_reading"}) {
         sqlite3_stmt* statement = nullptr;
         EXPECT_EQ(sqlite3_prepare_v2(database, ("SELECT * FROM " + std::string(table) + " ORDER BY id").c_str(), -1, &statement, nullptr), SQLITE_OK);
         while (sqlite3_step(statement) == SQLITE_ROW) {
@@ -72,13 +73,61 @@ TEST(Undo, EveryKindOfChangeThereAndBackAcrossRestarts) {
         saved(workbook.add(sample_note(1, target.id)));
         saved(workbook.add(sample_note(2, 0, part.id)));
         saved(workbook.add(sample_note(3, 0, 0, reading.id)));
+        KeptPaint paint, white;
+        KeptPot pot;
+        KeptAddition drops;
+        saved([&] {
+            auto r = workbook.add(sample_paint(0));
+            white = *r;
+            return r;
+        }());
+        saved([&] {
+            auto r = workbook.add(sample_paint(1));
+            paint = *r;
+            return r;
+        }());
+        saved(workbook.add(sample_sample(1, paint.id, white.id)));
+        KeptSample seen = sample_sample(2, paint.id);
+        seen.reading = reading.id;
+        saved(workbook.add(seen));
+        saved(workbook.add(sample_paint(2)));
+        saved(workbook.remove_paint(workbook.paint("Tube 2")->id));
+        saved([&] {
+            auto r = workbook.add(sample_pot(1, target.id));
+            pot = *r;
+            return r;
+        }());
+        saved([&] {
+            auto r = workbook.add(sample_addition(2, pot.id, paint.id));
+            drops = *r;
+            return r;
+        }());
+        saved(workbook.add(sample_addition(3, pot.id, paint.id)));
+        KeptAddition explained = sample_addition(0, pot.id, white.id);
+        explained.explains = drops.id + 1;
+        saved(workbook.add(explained));
+        KeptPotReading pot_seen = sample_pot_reading(2, pot.id, drops.id);
+        pot_seen.reading = reading.id;
+        saved(workbook.add(pot_seen));
+        pot_seen = workbook.pot_readings()->front();
+        pot_seen.set_aside = true;
+        saved(workbook.put(pot_seen));
+        paint.on_shelf = false;
+        saved(workbook.put(paint));
+        pot.teaches = false;
+        saved(workbook.put(pot));
+        KeptPot again = sample_pot(2);
+        again.batch_of = pot.id;
+        saved(workbook.add(again));
         part.status = PartStatus::painted;
         saved(workbook.put(part));
         target.name = "Straw 31";
         saved(workbook.put(target));
         saved(workbook.remove_target(target.id));  // a reading and a part lose their link, a note goes
         EXPECT_EQ(workbook.notes()->size(), 2U);
-        saved(workbook.remove_reading(reading.id));
+        saved(workbook.remove_reading(reading.id));  // a sample and a pot's reading lose their link
+        saved(workbook.remove_pot(pot.id));          // with all that went into it; a batch of it loses its link
+        EXPECT_TRUE(workbook.additions()->empty() && workbook.pot_readings()->empty());
         saved(workbook.together("three at once", [&]() -> Result<Done> {
             if (const auto added = workbook.add(sample_target(7)); !added) return added.error();
             if (const auto added = workbook.add(sample_target(8)); !added) return added.error();
@@ -103,6 +152,7 @@ TEST(Undo, EveryKindOfChangeThereAndBackAcrossRestarts) {
         EXPECT_EQ(*opened(file, false).redo(), std::nullopt);
     }
     EXPECT_EQ(**opened(file, false).undo(), "three at once");
+    EXPECT_EQ(**opened(file, false).undo(), "Removed pot \"mix 1\"");
     EXPECT_EQ(**opened(file, false).undo(), "Removed reading \"swatch, mix 5 pot B\"");
     // Another change forgets what was taken back.
     Workbook workbook = opened(file, false);

@@ -54,7 +54,7 @@ TEST(Version, OneIsBroughtUpWhenOpened) {
         Workbook workbook = opened(folder / "book.swb", false);
         EXPECT_FALSE(workbook.read_only());
         EXPECT_FALSE(workbook.newer());
-        EXPECT_EQ(version_of(folder / "book.swb"), 3);
+        EXPECT_EQ(version_of(folder / "book.swb"), 4);
         expect_all_there(workbook);
         EXPECT_EQ(workbook.cards()->size(), again ? 1U : 0U);
         EXPECT_EQ(workbook.setups()->size(), again ? 1U : 0U);
@@ -86,7 +86,7 @@ TEST(Version, TwoIsBroughtUpAndACopyStays) {
         ASSERT_TRUE(
             workbook.add(Part{.id = 0, .name = "body side", .parent = {}, .target = 1, .status = PartStatus::target, .note = {}, .created = {}}));
     }
-    EXPECT_EQ(version_of(folder / "book.swb"), 3);
+    EXPECT_EQ(version_of(folder / "book.swb"), 4);
     EXPECT_TRUE(bytes_of(copy) == bytes_of(kSecond));
     // The copy is a workbook of version 2, to be opened as one.
     std::filesystem::copy_file(copy, folder / "again.swb");
@@ -101,6 +101,53 @@ TEST(Version, TwoIsBroughtUpAndACopyStays) {
     EXPECT_EQ(bytes_of(copy), "somebody's");
     EXPECT_TRUE(bytes_of(copy.string() + ".2") == bytes_of(kSecond));
     for (const auto& entry : std::filesystem::directory_iterator(folder.path)) EXPECT_FALSE(entry.path().string().ends_with("-part"));
+}
+
+// version_3.swb: two targets, two parts and a note, each a change that can be undone.
+const std::filesystem::path kThird = std::filesystem::path(SW_TESTS) / "workbook" / "version_3.swb";
+
+TEST(Version, ThreeIsBroughtUpWithItsUndo) {
+    const Folder folder;
+    std::filesystem::copy_file(kThird, folder / "book.swb");
+    ASSERT_EQ(version_of(folder / "book.swb"), 3);
+    {
+        Workbook workbook = opened(folder / "book.swb", false);
+        EXPECT_FALSE(workbook.read_only());
+        EXPECT_EQ(workbook.targets()->size(), 2U);
+        EXPECT_EQ(workbook.parts()->size(), 2U);
+        EXPECT_TRUE(workbook.paints()->empty() && workbook.samples()->empty() && workbook.pots()->empty() && workbook.additions()->empty() &&
+                    workbook.pot_readings()->empty());
+        EXPECT_EQ(workbook.changes()->size(), 5U);
+        ASSERT_TRUE(add_sample_mix(workbook, 1, workbook.target("Damson 14")->id));
+        for (int step = 0; step < 8; ++step) EXPECT_TRUE(*workbook.undo()) << step;  // paint, two samples, pot, three additions, reading
+        EXPECT_EQ(**workbook.undo(), "Added note \"two coats\"");
+        EXPECT_EQ(**workbook.undo(), "Added part \"body side\"");
+        EXPECT_EQ(**workbook.redo(), "Added part \"body side\"");
+    }
+    EXPECT_EQ(version_of(folder / "book.swb"), 4);
+    EXPECT_TRUE(bytes_of(folder / "book.swb.v3.backup") == bytes_of(kThird));
+    EXPECT_EQ(opened(folder / "book.swb", false).parts()->size(), 2U);
+}
+
+TEST(Version, ThreeIsReadAsItIsWhereItCannotBeWritten) {
+    const Folder folder;
+    std::filesystem::copy_file(kThird, folder / "book.swb");
+    ::chmod((folder / "book.swb").c_str(), 0444);
+    ::chmod(folder.path.c_str(), 0555);
+    const uid_t was = ::geteuid();
+    if (was == 0) static_cast<void>(::seteuid(65534));
+    {
+        Workbook workbook = opened(folder / "book.swb", true);
+        EXPECT_TRUE(workbook.read_only());
+        EXPECT_EQ(workbook.targets()->size(), 2U);
+        EXPECT_TRUE(workbook.paints()->empty() && workbook.samples()->empty() && workbook.pots()->empty() && workbook.additions()->empty() &&
+                    workbook.pot_readings()->empty());
+        EXPECT_FAULT(workbook.add(sample_paint(0)), Fault::workbook_write);
+        EXPECT_FAULT(workbook.paint("Tube 0"), Fault::name_unknown);
+    }
+    static_cast<void>(::seteuid(was));
+    ::chmod(folder.path.c_str(), 0755);
+    EXPECT_TRUE(bytes_of(folder / "book.swb") == bytes_of(kThird));
 }
 
 TEST(Version, ARowThatWasDamagedBeforeStaysDamaged) {
@@ -175,7 +222,7 @@ TEST(Version, AFullDiskLeavesOneAsItIs) {
         EXPECT_EQ(version_of(folder / "book.swb"), 1);
     }
     expect_all_there(opened(folder / "book.swb", true));
-    EXPECT_EQ(version_of(folder / "book.swb"), 3);
+    EXPECT_EQ(version_of(folder / "book.swb"), 4);
 }
 
 // Killed at 30 moments of the opening that brings it up; and by six at once.
