@@ -57,6 +57,9 @@ std::string export_json(const ExportRequest& request, const ExportedFile& told) 
                     {"kept_notes", told.written.notes},
                     {"photos", told.written.photos},
                     {"setups", told.written.setups},
+                    {"paints", told.written.paints},
+                    {"samples", told.written.samples},
+                    {"pots", told.written.pots},
                     {"left_out", not_taken_json(told.left_out)},
                     {"renamed", renamed_json(told.renamed)},
                     {"notes", told.notes}});
@@ -81,6 +84,9 @@ std::string import_json(const ImportRequest& request, const Exchange& added) {
                     {"kept_notes", added.kept_notes.size()},
                     {"photos", added.photos.size()},
                     {"setups", added.setups.size()},
+                    {"paints", added.paints.size()},
+                    {"samples", added.samples.size()},
+                    {"pots", added.pots.size()},
                     {"not_taken", not_taken_json(added.not_taken)},
                     {"renamed", renamed_json(added.renamed)},
                     {"notes", added.notes}});

@@ -14,7 +14,6 @@
 namespace sw {
 namespace {
 
-constexpr double kTolerance = 2;
 
 Result<Target> target_named(const MixBook& book, const std::string& name) {
     const auto found = std::find_if(book.targets.begin(), book.targets.end(), [&](const Target& one) { return one.name == name; });
@@ -57,35 +56,17 @@ Result<PotTold> told_of(const MixBook& book, const KeptPot& pot) {
 /// The lights of the command, else those of the pot.
 Result<std::vector<Light>> lights_for(const MixBook& book, const KeptPot& pot, const MixRequest& request) {
     if (!request.under.empty()) return request.under;
-    std::vector<Light> lights;
-    for (const std::string& text : pot.lights) {
-        auto one = light(text, {}, book.lamps);
-        if (!one) {
-            Error error = one.error();
-            error.place = "pot \"" + pot.name + "\": light \"" + text + "\"";
-            error.remedy = "say it anew with --under, or keep it as a lamp (swatchwright lamp add)";
-            return error;
-        }
-        lights.push_back(*std::move(one));
-    }
-    return lights;
+    return lights_of(book, pot);
 }
 
-/// What the pot is to become. learned: where it is a batch of another.
-Result<MatchGoal> goal_for(const MixBook& book, const KeptPot& pot, const std::vector<Light>& lights, const LearnedShelf* learned) {
-    if (const Target* target = pot.target ? book.target(*pot.target) : nullptr) return goal_of(book, *target, lights);
-    if (pot.batch_of && learned != nullptr) return goal_of(*learned, learned->place_of_pot(*pot.batch_of), lights);
-    return Error{Fault::bad_usage, "", "pot \"" + pot.name + "\"", "it is not said what it is to become", "start one with --target or --batch-of"};
-}
-
-double tolerance_of(const MixRequest& request, const KeptPot& pot) { return request.tolerance.value_or(pot.tolerance.value_or(kTolerance)); }
+double tolerance_of(const MixRequest& request, const KeptPot& pot) { return request.tolerance.value_or(sw::tolerance_of(pot)); }
 
 Result<Answer> suggest_answer(const MixRequest& request, const MixBook& book) {
     if (const auto target = target_named(book, request.name); request.batch_of.empty() && !target) return target.error();
     const auto learned = learned_shelf(book);
     if (!learned) return learned.error();
     Result<MatchGoal> goal = Error{};
-    double tolerance = request.tolerance.value_or(kTolerance);
+    double tolerance = request.tolerance.value_or(kPotTolerance);
     if (request.batch_of.empty()) {
         const auto target = target_named(book, request.name);
         if (!target) return target.error();
@@ -206,13 +187,10 @@ Result<Answer> add_answer(const MixRequest& request, Workbook& workbook, const M
         if (request.unknown) {
             one.kind = AdditionKind::unknown;
         } else {
-            one.amount = request.amount;
-            one.unit = request.unit;
-            const double drop = paint->drop_ml.value_or(Drop{}.ml);
-            if (request.unit == "g" && !paint->density)
-                return Error{Fault::bad_usage, "", "paint \"" + paint->name + "\"", "its density is not known, so grams are no volume",
-                             "say it: swatchwright paint set NAME --density G/ML, or give drops or ml"};
-            one.ml = request.unit == "drops" ? request.amount * drop : request.unit == "ml" ? request.amount : request.amount / *paint->density;
+            const auto counted = counted_addition(*paint, pot->id, request.amount, request.unit);
+            if (!counted) return counted.error();
+            one = *counted;
+            one.note = request.note;
         }
     }
     const auto added = workbook.add(one);  // on the disk when it returns
@@ -267,27 +245,7 @@ Result<Answer> read_answer(const MixRequest& request, Workbook& workbook, const 
         fresh->reading.target = pot->target;
     }
     const double tolerance = tolerance_of(request, *pot);
-    std::optional<JudgedReading> verdict;
-    if (!read.wet && (target != nullptr || pot->batch_of)) {
-        std::optional<LearnedShelf> learned;
-        if (target == nullptr) {
-            auto shelf = learned_shelf(book, *pot->batch_of);
-            if (!shelf) return shelf.error();
-            learned = *std::move(shelf);
-        }
-        std::vector<Light> under;
-        if (auto stated = light(target == nullptr ? "D50" : target->light, {}, book.lamps)) under.push_back(*std::move(stated));
-        const auto goal = goal_for(book, *pot, under, learned ? &*learned : nullptr);
-        if (!goal) return goal.error();
-        verdict = judged(*goal, read.lab, read.lab_covariance, tolerance);
-    }
-    if (verdict) {
-        read.de00 = verdict->de00;
-        read.ci_low = verdict->low;
-        read.ci_high = verdict->high;
-        read.tolerance = tolerance;
-        read.verdict = verdict->verdict;
-    }
+    if (const auto held = judge(book, *pot, tolerance, read); !held) return held.error();
     const auto done = workbook.together("Read pot \"" + pot->name + "\"", [&]() -> Result<Done> {
         if (fresh) {
             if (const auto photo = workbook.keep(fresh->photo); !photo) return photo.error();
@@ -318,7 +276,7 @@ Result<Answer> next_answer(const MixRequest& request, const MixBook& book) {
     if (!learned) return learned.error();
     const auto lights = lights_for(book, *pot, request);
     if (!lights) return lights.error();
-    const auto goal = goal_for(book, *pot, *lights, &*learned);
+    const auto goal = goal_of(book, *pot, *lights, &*learned);
     if (!goal) return goal.error();
     const double tolerance = tolerance_of(request, *pot);
     const auto advice = next_for(book, *learned, pot->id, *goal, {request.options.paints, tolerance, request.options.most_paints});

@@ -99,8 +99,8 @@ std::string light_name(const std::optional<Light>& under) { return under && ligh
 }  // namespace
 
 Counts counts_of(const Exchange& all) {
-    return {all.targets.size(), all.readings.size(),   all.cards.size(),  all.lamps.size(),
-            all.parts.size(),   all.kept_notes.size(), all.photos.size(), all.setups.size()};
+    return {all.targets.size(), all.readings.size(), all.cards.size(),  all.lamps.size(),   all.parts.size(), all.kept_notes.size(),
+            all.photos.size(),  all.setups.size(),   all.paints.size(), all.samples.size(), all.pots.size()};
 }
 
 std::string in_words(const Counts& counts) {
@@ -113,7 +113,10 @@ std::string in_words(const Counts& counts) {
                                       {counts.parts, "part"},
                                       {counts.notes, "note"},
                                       {counts.photos, "photo"},
-                                      {counts.setups, "set-up"}}) {
+                                      {counts.setups, "set-up"},
+                                      {counts.paints, "paint"},
+                                      {counts.samples, "sample"},
+                                      {counts.pots, "pot"}}) {
         if (count > 0) words.push_back(std::to_string(count) + " " + what + (count == 1 ? "" : "s"));
     }
     for (std::size_t i = 0; i < words.size(); ++i) text += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];

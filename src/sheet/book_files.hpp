@@ -15,8 +15,8 @@ enum class ExchangeFormat { csv, json, cxf, icc };
 [[nodiscard]] std::optional<ExchangeFormat> exchange_format(const std::string& file);
 
 struct Counts {
-    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0, photos = 0, setups = 0;
-    [[nodiscard]] std::size_t all() const { return targets + readings + cards + lamps + parts + notes + photos + setups; }
+    std::size_t targets = 0, readings = 0, cards = 0, lamps = 0, parts = 0, notes = 0, photos = 0, setups = 0, paints = 0, samples = 0, pots = 0;
+    [[nodiscard]] std::size_t all() const { return targets + readings + cards + lamps + parts + notes + photos + setups + paints + samples + pots; }
 };
 [[nodiscard]] Counts counts_of(const Exchange&);
 /// "3 targets, 2 readings and 1 card", without what there is none of.

@@ -142,6 +142,15 @@ std::vector<BookLine> book_lines(const Shelf& shelf, const BookView& view, const
                 });
             return lines;
         }
+        case List::pots: {
+            std::vector<BookLine> lines;
+            if (hits != nullptr || !shelf.mix) return lines;
+            for (std::size_t i = 0; i < shelf.mix->pots.size(); ++i) lines.push_back({i, 0, {}});
+            if (view.order == Order::name)
+                std::stable_sort(lines.begin(), lines.end(),
+                                 [&](const BookLine& a, const BookLine& b) { return shelf.mix->pots[a.place].name < shelf.mix->pots[b.place].name; });
+            return lines;
+        }
         case List::parts:
             break;
     }
@@ -162,6 +171,8 @@ std::int64_t id_of(const Shelf& shelf, List list, const BookLine& line) {
             return shelf.parts[line.place].id;
         case List::photos:
             return shelf.photos[line.place].id;
+        case List::pots:
+            return shelf.mix->pots[line.place].id;
         case List::readings:
             break;
     }

@@ -9,7 +9,9 @@
 #include "sheet/figures.hpp"
 #include "sheet/pair_words.hpp"
 #include "sheet/target_words.hpp"
+#include "viewer/book_parts.hpp"
 #include "viewer/panels.hpp"
+#include "viewer/pot_panel.hpp"
 #include "viewer/shelf.hpp"
 #include "viewer/widgets.hpp"
 #include "workbook/nearest.hpp"
@@ -17,12 +19,6 @@
 
 namespace sw::window {
 namespace {
-
-void heading(const Scene& scene, const std::string& words) {
-    ImGui::PushFont(scene.look.medium);
-    text(words);
-    ImGui::PopFont();
-}
 
 /// A button whose words may be too long for the column.
 bool named_button(const Look& look, const std::string& words) {
@@ -103,39 +99,9 @@ std::string judged_words(const KeptReading& reading) {
                : std::string("not compared");
 }
 
-/// ΔE00 of each reading with its range, oldest left; the way towards the target can be seen.
-void approach(const Scene& scene, const std::vector<const KeptReading*>& judged) {
-    if (judged.size() < 2) return;
-    const Look& look = scene.look;
-    const ImVec2 at = ImGui::GetCursorScreenPos();
-    const float width = ImGui::GetContentRegionAvail().x, height = look.px(110), left = look.px(34), base = height - look.px(22);
-    double most = 1;
-    for (const KeptReading* reading : judged) most = std::max(most, *reading->ci_high);
-    ImDrawList* list = ImGui::GetWindowDrawList();
-    list->AddRectFilled(at, {at.x + width, at.y + height}, tone(Gray::field));
-    const auto y = [&](double de) { return at.y + base - static_cast<float>(de / most) * (base - look.px(8)); };
-    const double grid = most > 8 ? 4 : most > 4 ? 2 : 1;
-    for (double de = 0; de <= most; de += grid) {
-        list->AddLine({at.x + left, y(de)}, {at.x + width - look.px(8), y(de)}, tone(Gray::line, de == 0 ? 255 : 110));
-        list->AddText({at.x + look.px(8), y(de) - ImGui::GetTextLineHeight() / 2}, tone(Gray::quiet), brief(de).c_str());
-    }
-    const float step = (width - left - look.px(30)) / static_cast<float>(judged.size());
-    ImVec2 last{};
-    for (std::size_t i = 0; i < judged.size(); ++i) {
-        const KeptReading& reading = *judged[judged.size() - 1 - i];  // the list is newest first
-        const ImVec2 point{at.x + left + step * (static_cast<float>(i) + 0.5F), y(*reading.de00)};
-        if (i > 0) list->AddLine(last, point, tone(Gray::quiet), look.px(1));
-        list->AddLine({point.x, y(*reading.ci_low)}, {point.x, y(*reading.ci_high)}, tone(Gray::text), look.px(2));
-        list->AddCircleFilled(point, look.px(5), tone(Gray::chosen));
-        last = point;
-    }
-    list->AddText({at.x + left, at.y + base + look.px(2)}, tone(Gray::quiet), "ΔE00 of its readings, the first left");
-    ImGui::Dummy({width, height});
-}
-
 void of_target(const Scene& scene, View& view, Outbox& out, const Target& target) {
     const Look& look = scene.look;
-    heading(scene, target.name);
+    book_heading(scene, target.name);
     large_patch(scene, target.lab);
     const TargetWords words = target_words(target);
     figure_table({{"L*", words.L}, {"LRV", words.lrv}, {"a*", true_minus(words.a)}, {"C*", words.C}, {"b*", true_minus(words.b)}, {"h", words.h}});
@@ -155,7 +121,9 @@ void of_target(const Scene& scene, View& view, Outbox& out, const Target& target
         if (reading.target != target.id) continue;
         if (reading.de00 && reading.ci_low && reading.ci_high) judged.push_back(&reading);
     }
-    approach(scene, judged);
+    std::vector<ApproachStep> steps;  // the list is newest first
+    for (auto one = judged.rbegin(); one != judged.rend(); ++one) steps.push_back({*(*one)->de00, *(*one)->ci_low, *(*one)->ci_high});
+    approach_plot(scene, steps);
     for (const KeptReading* reading : judged) {
         ImGui::PushID(static_cast<int>(reading->id));
         if (named_button(look, reading->name)) {
@@ -173,7 +141,7 @@ void of_target(const Scene& scene, View& view, Outbox& out, const Target& target
 
 void of_reading(const Scene& scene, View& view, Outbox& out, const KeptReading& reading) {
     const Look& look = scene.look;
-    heading(scene, reading.name);
+    book_heading(scene, reading.name);
     large_patch(scene, reading.lab);
     const auto sd = lab_sd(reading.lab_covariance);
     figure_table({{"L*", one_decimal(reading.lab.L) + " " + plus_minus(sd[0])},
@@ -208,7 +176,7 @@ void of_reading(const Scene& scene, View& view, Outbox& out, const KeptReading& 
 void of_part(const Scene& scene, View& view, Outbox& out, const Part& part) {
     const Look& look = scene.look;
     const std::string path = part_path(scene.shelf.parts, part);
-    heading(scene, part.name);
+    book_heading(scene, part.name);
     if (path != part.name) quiet("in " + path.substr(0, path.size() - part.name.size() - 1));
     const Target* target = find_target(scene.shelf, part.target);
     if (target != nullptr) {
@@ -245,7 +213,7 @@ void of_part(const Scene& scene, View& view, Outbox& out, const Part& part) {
 
 void of_photo(const Scene& scene, Outbox& out, const KeptPhoto& photo) {
     const Look& look = scene.look;
-    heading(scene, file_name(photo.path));
+    book_heading(scene, file_name(photo.path));
     quiet(photo.path);
     quiet(std::to_string(photo.width) + " × " + std::to_string(photo.height) + " pixels, content " + photo.hash.substr(0, 12));
     std::string shot = photo.camera;
@@ -288,12 +256,14 @@ void draw_book_item(const Scene& scene, View& view, Outbox& out, const Rect& rec
     const KeptReading* reading = book.list == List::readings ? find_reading(scene.shelf, book.reading) : nullptr;
     const Part* part = book.list == List::parts ? find_part(scene.shelf, book.part) : nullptr;
     const KeptPhoto* photo = book.list == List::photos ? find_photo(scene.shelf, book.photo) : nullptr;
+    const KeptPot* pot = book.list == List::pots ? find_pot(scene.shelf, book.pot) : nullptr;
     if (photo != nullptr) of_photo(scene, out, *photo);
+    if (pot != nullptr) draw_pot(scene, out, *pot);
     if (target != nullptr) of_target(scene, view, out, *target);
     if (reading != nullptr) of_reading(scene, view, out, *reading);
     if (part != nullptr) of_part(scene, view, out, *part);
-    if (target == nullptr && reading == nullptr && part == nullptr && photo == nullptr) {
-        heading(scene, "Nothing is picked");
+    if (target == nullptr && reading == nullptr && part == nullptr && photo == nullptr && pot == nullptr) {
+        book_heading(scene, "Nothing is picked");
         quiet("Click a line of the list, or go there with the arrow keys.");
     }
     ImGui::Separator();

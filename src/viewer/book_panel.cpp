@@ -111,6 +111,20 @@ void photo_row(const Scene& scene, const BookLine& line, RowPen& pen) {
                   (photo.taken.empty() ? "kept " + photo.created.substr(0, 10) : "taken " + photo.taken));
 }
 
+void pot_row(const Scene& scene, const BookLine& line, RowPen& pen) {
+    const Look& look = scene.look;
+    const MixBook& book = *scene.shelf.mix;
+    const KeptPot& pot = book.pots[line.place];
+    const Target* target = pot.target ? book.target(*pot.target) : nullptr;
+    if (target != nullptr) pen.patch(look.px(4), target->lab);
+    const auto judged = judged_readings(book, pot.id);
+    const std::string right = judged.empty() ? "not read yet" : marked_verdict(judged.back()->verdict);
+    const float taken = pen.words_right(look.px(10), right);
+    pen.words(look.px(52), taken + look.px(20), 0, pot.name + (target != nullptr ? "  for  " + target->name : ""));
+    const std::string content = content_words(book, pot.id);
+    pen.words(look.px(52), taken + look.px(20), 1, content.empty() ? "empty" : content);
+}
+
 void rows(const Scene& scene, View& view) {
     const Look& look = scene.look;
     BookView& book = view.book;
@@ -141,6 +155,7 @@ void rows(const Scene& scene, View& view) {
             if (book.list == List::parts) part_row(scene, line, pen);
             if (book.list == List::readings) reading_row(scene, line, pen);
             if (book.list == List::photos) photo_row(scene, line, pen);
+            if (book.list == List::pots) pot_row(scene, line, pen);
             ImGui::PopID();
         }
     }
@@ -155,6 +170,9 @@ std::string empty_words(const BookView& book) {
             return "No part yet. Type the model's name below; then pick it, and add its parts in it. Each part can wear a target.";
         case List::photos:
             return "No photo on record yet. One comes here when something that was read from it is kept.";
+        case List::pots:
+            return "No pot yet. Pick the target it is to become among the targets, come back, and type a name for the pot below. Paints come by "
+                   "import of a shelf, or by the command paint add.";
         case List::readings:
             break;
     }
@@ -165,7 +183,8 @@ void tabs(const Scene& scene, View& view, Outbox& out) {
     const Look& look = scene.look;
     for (const auto& [list, name, count] :
          {std::tuple{List::targets, "Targets", scene.shelf.targets.size()}, std::tuple{List::parts, "Parts", scene.shelf.parts.size()},
-          std::tuple{List::readings, "Readings", scene.shelf.readings.size()}, std::tuple{List::photos, "Photos", scene.shelf.photos.size()}}) {
+          std::tuple{List::readings, "Readings", scene.shelf.readings.size()}, std::tuple{List::photos, "Photos", scene.shelf.photos.size()},
+          std::tuple{List::pots, "Pots", scene.shelf.mix ? scene.shelf.mix->pots.size() : 0}}) {
         const std::string label = name + (" " + std::to_string(count));
         if (list != List::targets) same_line_if_fits(button_width(label));
         if (button(look, label + "##" + name, view.book.list == list)) out.view.emplace_back(ShowList{list});
@@ -202,15 +221,21 @@ void adding(const Scene& scene, View& view, Outbox& out) {
     const BookView& book = view.book;
     if (book.list == List::readings || book.list == List::photos) return;
     const Part* parent = book.list == List::parts ? find_part(scene.shelf, book.part) : nullptr;
-    const std::string label = book.list == List::targets ? "Add target" : parent != nullptr ? "Add in it" : "Add part";
+    const std::string label = book.list == List::pots      ? "Start pot"
+                              : book.list == List::targets ? "Add target"
+                              : parent != nullptr          ? "Add in it"
+                                                           : "Add part";
     const std::string outside = "Add project";
     const float spacing = ImGui::GetStyle().ItemSpacing.x;
     const float width = ImGui::GetContentRegionAvail().x - button_width(label) - spacing - (parent != nullptr ? button_width(outside) + spacing : 0);
-    const Edited typed = text_field("fresh", fresh,
-                                    book.list == List::targets ? "new: name 32.5,20.8,-12.7"
-                                    : parent != nullptr        ? "new part"
-                                                               : "new: the model's name",
-                                    width, view);
+    const Edited typed =
+        text_field("fresh", fresh,
+                   book.list == List::pots ? (find_target(scene.shelf, book.target) != nullptr ? "name of a new pot for the target that is picked"
+                                                                                               : "pick a target first, among the targets")
+                   : book.list == List::targets ? "new: name 32.5,20.8,-12.7"
+                   : parent != nullptr          ? "new part"
+                                                : "new: the model's name",
+                   width, view);
     ImGui::SameLine();
     const bool add = button(look, label) || typed.entered;
     bool add_outside = false;
@@ -219,6 +244,12 @@ void adding(const Scene& scene, View& view, Outbox& out) {
         add_outside = button(look, outside);
     }
     if ((!add && !add_outside) || fresh.empty()) return;
+    if (book.list == List::pots) {
+        const Target* target = find_target(scene.shelf, book.target);
+        out.commit(StartPot{fresh, target != nullptr ? target->name : ""});
+        fresh.clear();
+        return;
+    }
     if (book.list == List::targets) {
         const std::size_t blank = fresh.find_last_of(" \t");
         const Result<Command> command =
@@ -266,7 +297,11 @@ void files(const Scene& scene, View& view, Outbox& out) {
     ImGui::AlignTextToFramePadding();
     quiet("On paper:");
     ImGui::SameLine();
-    job("Card", target != nullptr, [&] { return DrawSheet{SheetKind::target, place("card", ".pdf"), {target->name}}; });
+    if (const KeptPot* pot = view.book.list == List::pots ? find_pot(scene.shelf, view.book.pot) : nullptr; pot != nullptr) {
+        job("Card", true, [&] { return DrawSheet{SheetKind::mix, place("recipe", ".pdf"), {pot->name}}; });
+    } else {
+        job("Card", target != nullptr, [&] { return DrawSheet{SheetKind::target, place("card", ".pdf"), {target->name}}; });
+    }
     job("List", targets, [&] { return DrawSheet{SheetKind::targets, place("targets", ".pdf"), found}; });
     job("Labels", targets, [&] { return DrawSheet{SheetKind::labels, place("labels", ".pdf"), found}; });
     job("Build plan", !scene.shelf.parts.empty(), [&] {

@@ -55,6 +55,22 @@ std::optional<Result<Command>> parse_book_command(const std::vector<std::string>
         if (verb == "add-lamp") return Command(AddLamp{words[1]});
         return verb == "remove-lamp" ? Command(RemoveLamp{words[1]}) : Command(RemovePhoto{words[1]});
     }
+    if (verb == "start-pot")
+        return n == 2 ? Result<Command>(Command(StartPot{words[1], words[2]})) : usage("start-pot NAME TARGET, names with blanks in quotation marks");
+    if (verb == "read-pot") return n == 1 ? Result<Command>(Command(ReadPot{words[1]})) : usage("read-pot POT");
+    if (verb == "remove-pot") return n == 1 ? Result<Command>(Command(RemovePot{words[1]})) : usage("remove-pot POT");
+    if (verb == "add-drops") {
+        AddDrops add;
+        for (std::size_t i = 2; i + 1 < words.size(); i += 2) {
+            const auto drops = number(words[i + 1]);
+            if (!drops || *drops != std::floor(*drops) || *drops < 1 || *drops > 10'000) add.drops.clear(), i = words.size();
+            if (drops && i < words.size()) add.drops.emplace_back(words[i], static_cast<int>(*drops));
+        }
+        if (n < 3 || n % 2 == 0 || add.drops.size() != (n - 1) / 2)
+            return usage("add-drops POT PAINT DROPS, whole drops; names with blanks in quotation marks");
+        add.pot = words[1];
+        return Command(add);
+    }
     if (verb == "remove-part") return n == 1 ? Result<Command>(Command(RemovePart{words[1]})) : usage("remove-part PART");
     if (verb == "part-status") {
         const auto status = n == 2 ? part_status(words[2]) : std::nullopt;
@@ -109,6 +125,10 @@ const std::vector<std::string>& command_forms() {
                                                 "add-lamp NAME",
                                                 "remove-lamp NAME",
                                                 "remove-photo HASH",
+                                                "start-pot NAME TARGET",
+                                                "add-drops POT PAINT DROPS [PAINT DROPS ...]",
+                                                "read-pot POT",
+                                                "remove-pot POT",
                                                 "note target|part|reading NAME TEXT",
                                                 "remove-note ID"};
     return forms;
@@ -162,6 +182,14 @@ std::string to_text(const Command& command) {
                  [](const AddLamp& c) { return "add-lamp " + quoted(c.name); },
                  [](const RemoveLamp& c) { return "remove-lamp " + quoted(c.name); },
                  [](const RemovePhoto& c) { return "remove-photo " + quoted(c.hash); },
+                 [](const StartPot& c) { return "start-pot " + quoted(c.name) + " " + quoted(c.target); },
+                 [](const AddDrops& c) {
+                     std::string text = "add-drops " + quoted(c.pot);
+                     for (const auto& [paint, drops] : c.drops) text += " " + quoted(paint) + " " + std::to_string(drops);
+                     return text;
+                 },
+                 [](const ReadPot& c) { return "read-pot " + quoted(c.pot); },
+                 [](const RemovePot& c) { return "remove-pot " + quoted(c.pot); },
                  [](const AddNote& c) { return "note " + note_word(c.on) + " " + quoted(c.name) + " " + quoted(c.text); },
                  [](const RemoveNote& c) { return "remove-note " + std::to_string(c.id); }},
         command);

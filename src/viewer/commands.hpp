@@ -104,6 +104,19 @@ struct RemoveLamp {
 struct RemovePhoto {
     std::string hash;  // the record of it goes, the file and what was read from it stay
 };
+struct StartPot {
+    std::string name, target;
+};
+struct AddDrops {
+    std::string pot;
+    std::vector<std::pair<std::string, int>> drops;  // paint and whole drops, one after the other
+};
+struct ReadPot {
+    std::string pot;  // its test piece is the swatch that is marked
+};
+struct RemovePot {
+    std::string pot;
+};
 /// What a note is about.
 enum class NoteOn { target, part, reading };
 struct AddNote {
@@ -114,10 +127,10 @@ struct RemoveNote {
     std::int64_t id = 0;
 };
 
-using Command =
-    std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
-                 RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, AddTarget, RenameTarget, RemoveTarget,
-                 RemoveReading, AddPart, RenamePart, SetPartStatus, SetPartTarget, RemovePart, AddLamp, RemoveLamp, RemovePhoto, AddNote, RemoveNote>;
+using Command = std::variant<OpenPhoto, SetTransfer, SetLitBy, SetGray, SetLrv, FindChart, SetChartCorners, ClearChart, SetKnown, SetChip, SetSwatch,
+                             RemoveRegion, SetTolerance, SetTextured, AddLight, RemoveLight, SaveTarget, SaveReading, AddTarget, RenameTarget,
+                             RemoveTarget, RemoveReading, AddPart, RenamePart, SetPartStatus, SetPartTarget, RemovePart, AddLamp, RemoveLamp,
+                             RemovePhoto, StartPot, AddDrops, ReadPot, RemovePot, AddNote, RemoveNote>;
 
 /// One line; parse_command(to_text(c)) gives c back.
 [[nodiscard]] std::string to_text(const Command&);

@@ -111,6 +111,7 @@ bool Desk::commit(const Command& command) {
         follow_change();
         for (const auto& [table, id] : workbook_->trace().rows) {  // what was just kept is at hand; of parts the place where more are added stays
             if (table == "target" && find_target(shelf_, id) != nullptr) view.book.target = id;
+            if (table == "pot" && find_pot(shelf_, id) != nullptr) view.book.pot = id;
             if (table == "reading" && find_reading(shelf_, id) != nullptr) view.book.reading = id;
         }
     }
@@ -209,6 +210,8 @@ bool Desk::pick(const std::string& name) {
         for (const Target& target : shelf_.targets) found = target.name == name ? target.id : found;
     } else if (book.list == List::readings) {
         for (const KeptReading& reading : shelf_.readings) found = std::to_string(reading.id) == name || reading.name == name ? reading.id : found;
+    } else if (book.list == List::pots) {
+        for (const KeptPot& pot : shelf_.mix ? shelf_.mix->pots : std::vector<KeptPot>()) found = pot.name == name ? pot.id : found;
     } else if (book.list == List::photos) {
         for (const KeptPhoto& photo : shelf_.photos) found = photo.hash == name || file_name(photo.path) == name ? photo.id : found;
     } else {
@@ -478,10 +481,48 @@ bool Desk::pump_map() {
     return true;
 }
 
+std::string Desk::advice_key() const {
+    const BookView& book = view.book;
+    return view.page == Page::workbook && book.list == List::pots ? pot_key(shelf_.mix, book.pot, shelf_.revision) : std::string();
+}
+
+const PotAdvice* Desk::advice() const { return !advice_.key.empty() && advice_.key == advice_key() ? &advice_ : nullptr; }
+
+bool Desk::pump_pot() {
+    bool changed = false;
+    for (PotAdvice& made : mixer_.take()) {
+        advice_ = std::move(made);
+        changed = true;
+    }
+    const std::string key = advice_key();
+    if (mixer_.busy()) {
+        if (key != mixing_) mixer_.cancel();
+        return changed;
+    }
+    if (!advice_due()) return changed;
+    mixing_ = key;
+    mixer_.start(
+        "Working out the mix",
+        [key, book = shelf_.mix, pot = *view.book.pot](const std::stop_token& stop, const Report&, const Worker<PotAdvice>::Post& post) {
+            PotAdvice made = pot_advice(*book, pot, stop);
+            made.key = key;
+            post(std::move(made));
+        },
+        [key](const std::string& what) {
+            PotAdvice failed;
+            failed.key = key;
+            failed.error =
+                Error{Fault::internal, "", "", "something went wrong inside the program: " + what, "what is in the pot is kept; try again"};
+            return failed;
+        });
+    return true;
+}
+
 bool Desk::pump() {
     bool changed = pump_book();
     changed = pump_map() || changed;
     changed = pump_folder() || changed;
+    changed = pump_pot() || changed;
     const bool was_busy = background_.busy();  // asked before the mailbox: what ends in between is seen next time
     for (Update& update : background_.take()) {
         const Work want = wanted();

@@ -10,6 +10,7 @@
 #include "viewer/desktop.hpp"
 #include "viewer/file_dialog.hpp"
 #include "viewer/folder.hpp"
+#include "viewer/pot_view.hpp"
 
 namespace sw::window {
 
@@ -22,7 +23,7 @@ class Desk {
 public:
     /// wake: see Background. workbook may be missing; then nothing can be kept and a message says why.
     explicit Desk(const std::function<void()>& wake = {})
-        : background_(wake), finder_(wake), jobs_(wake), asker_(wake), mapper_(wake), folders_(wake), paster_(wake) {}
+        : background_(wake), finder_(wake), jobs_(wake), asker_(wake), mapper_(wake), folders_(wake), paster_(wake), mixer_(wake) {}
 
     /// Opens or makes the workbook; an error becomes a message.
     void open_workbook(const std::filesystem::path& path);
@@ -37,7 +38,8 @@ public:
     [[nodiscard]] bool busy() const;
     /// True while anything runs or is about to: that, a search, a map, a job on files.
     [[nodiscard]] bool working() const {
-        return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || folders_.busy() || search_due() || map_due();
+        return busy() || finder_.busy() || jobs_.busy() || mapper_.busy() || paster_.busy() || folders_.busy() || mixer_.busy() || advice_due() ||
+               search_due() || map_due();
     }
     /// Gives up what runs; it is tried again only after the next change.
     void cancel();
@@ -73,6 +75,7 @@ public:
     [[nodiscard]] Progress progress() const {
         return jobs_.busy()                             ? jobs_.progress()
                : paster_.busy()                         ? paster_.progress()
+               : mixer_.busy() && !background_.busy()   ? mixer_.progress()
                : folders_.busy() && !background_.busy() ? folders_.progress()
                                                         : background_.progress();
     }
@@ -80,6 +83,8 @@ public:
     [[nodiscard]] const std::vector<BookLine>& lines() const;
     /// The swatch place by place, if it is shown and belongs to the work as it is.
     [[nodiscard]] const SurfaceMap* surface() const;
+    /// What to add to the pot that is picked, if that is known for the rows as they are.
+    [[nodiscard]] const PotAdvice* advice() const;
     /// What the last job said; empty once something else is done.
     [[nodiscard]] const JobDone& told() const { return told_; }
     [[nodiscard]] bool can_undo() const { return history_.can_undo() || shelf_.earlier; }
@@ -99,6 +104,9 @@ private:
     [[nodiscard]] bool pump_book();
     [[nodiscard]] bool pump_map();
     [[nodiscard]] bool pump_folder();
+    [[nodiscard]] bool pump_pot();
+    [[nodiscard]] std::string advice_key() const;  // of what is to be shown; empty: nothing
+    [[nodiscard]] bool advice_due() const { return !advice_key().empty() && advice_key() != advice_.key; }
     void open_copied(const Copied&);
     [[nodiscard]] const Target* map_target() const;
     [[nodiscard]] bool map_due() const;  // is to be shown, can be made, and is not there for the work as it is
@@ -154,6 +162,9 @@ private:
     Worker<FolderNews> folders_;
     PhotoFolder folder_;
     Worker<Copied> paster_;
+    Worker<PotAdvice> mixer_;
+    PotAdvice advice_;
+    std::string mixing_;              // key of what is being worked out
     std::optional<FileStamp> stamp_;  // of the photo's file, when reading it began
     bool photo_changed_ = false;
     std::optional<std::string> helper_ = dialog_helper(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "");

@@ -183,7 +183,7 @@ Scene scene_of(const Desk& desk, const Look& look, const SmallTexture& texture, 
                const std::vector<std::string>& profiles) {
     return {desk.work(),          desk.results(), desk.shelf(), desk.history(), desk.messages,  desk.progress(), desk.busy(),    desk.match_current(),
             desk.workbook_path(), look,           desk.lines(), desk.told(),    desk.working(), desk.can_undo(), desk.surface(), desk.can_browse(),
-            desk.photo_changed(), desk.folder(),  desk.recent,  texture,        shown_as,       profiles};
+            desk.photo_changed(), desk.folder(),  desk.recent,  texture,        desk.advice(),  shown_as,        profiles};
 }
 
 bool deliver(Desk& desk, const Outbox& out) {

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "viewer/look.hpp"
+#include "viewer/pot_view.hpp"
 #include "viewer/script.hpp"
 #include "viewer/words.hpp"
 
@@ -31,6 +32,7 @@ struct Scene {
     const PhotoFolder& folder;            // for the strip under the picture
     const std::vector<std::string>& recent;
     const SmallTexture& texture;
+    const PotAdvice* advice;                   // of the pot that is picked; null: not known yet
     std::string shown_as;                      // in words: what the monitor is sent
     const std::vector<std::string>& profiles;  // of monitors, files
 };

@@ -43,7 +43,7 @@ bool head(const Scene& scene, const View& view, int step, const StepState& state
     const float y = at.y + (height - ImGui::GetTextLineHeight()) / 2;
     const std::string title = std::to_string(step) + "   " + kStepTitles[static_cast<std::size_t>(step - 1)];
     list->AddText({at.x + look.px(10), y}, color, title.c_str());
-    const std::string mark = state.trouble ? "! look here" : state.done ? "✓" : next ? "→ next" : "";
+    const std::string mark = state.trouble ? "! look here" : !state.mark.empty() ? state.mark : state.done ? "✓" : next ? "→ next" : "";
     list->AddText({at.x + width - look.px(10) - ImGui::CalcTextSize(mark.c_str()).x, y}, color, mark.c_str());
     return pressed;
 }

@@ -8,6 +8,7 @@
 #include "sheet/build_plan.hpp"
 #include "viewer/line_words.hpp"
 #include "viewer/words.hpp"
+#include "workbook/mix_desk.hpp"
 #include "workbook/reading_request.hpp"
 
 namespace sw::window {
@@ -384,6 +385,98 @@ struct Planner {
             return step;
         }
         return unknown("reading " + std::to_string(c.id), "no such reading is kept");
+    }
+    [[nodiscard]] Result<KeptPot> pot_of_name(const std::string& name) const {
+        if (context.shelf.mix) {
+            for (const KeptPot& pot : context.shelf.mix->pots) {
+                if (pot.name == name) return pot;
+            }
+        }
+        return unknown("pot " + name, "there is no pot of this name");
+    }
+    Result<Step> operator()(const StartPot& c) {
+        if (const auto error = name_error(c.name)) return *error;
+        const Result<Target> target = target_named(c.target);
+        if (!target) return target.error();
+        KeptPot pot;
+        pot.name = c.name;
+        pot.target = target->id;
+        pot.tolerance = now.tolerance;
+        step.edit = [pot](Workbook& workbook) { return done_of(workbook.add(pot)); };
+        step.sentence = "Started pot " + c.name + " for " + c.target;
+        return step;
+    }
+    Result<Step> operator()(const AddDrops& c) {
+        const Result<KeptPot> pot = pot_of_name(c.pot);
+        if (!pot) return pot.error();
+        std::vector<KeptAddition> additions;
+        for (const auto& [name, drops] : c.drops) {
+            const Result<KeptPaint> paint = paint_named(*context.shelf.mix, name);
+            if (!paint) return paint.error();
+            const Result<KeptAddition> one = counted_addition(*paint, pot->id, drops, "drops");
+            if (!one) return one.error();
+            additions.push_back(*one);
+            step.sentence +=
+                (step.sentence.empty() ? "Added to pot " + c.pot + ": " : ", ") + std::to_string(drops) + (drops == 1 ? " drop " : " drops ") + name;
+        }
+        if (additions.empty()) return bad_line("no paint is given", "write for example add-drops \"" + c.pot + "\" \"Titanium White\" 4");
+        step.edit = [additions](Workbook& workbook) -> Result<Done> {
+            for (const KeptAddition& one : additions) {
+                if (const auto added = workbook.add(one); !added) return added.error();
+            }
+            return Done{};
+        };
+        return step;
+    }
+    Result<Step> operator()(const ReadPot& c) {
+        const Result<KeptPot> pot = pot_of_name(c.pot);
+        if (!pot) return pot.error();
+        const MixBook& book = *context.shelf.mix;
+        const auto additions = additions_of(book.additions, pot->id);
+        const auto last = std::max_element(additions.begin(), additions.end(), [](const auto& a, const auto& b) { return a.number < b.number; });
+        if (last == additions.end()) return bad_line("nothing is in the pot yet, so it has no color", "say what went in first", "pot " + c.pot);
+        if (!context.results.swatch || !now.swatch || !context.results.photo || !context.results.calibration)
+            return bad_line("there is no reading of the swatch yet", "mark the dry test piece as the swatch: S, then drag a box over it");
+        // Under the target's own light where it has a name, so that the two can be held against each other.
+        const Target* target = pot->target ? book.target(*pot->target) : nullptr;
+        KeptPotReading read;
+        auto under = light(target == nullptr ? "D50" : target->light, {}, book.lamps);
+        const bool own = under && target != nullptr;
+        if (!under) under = light("D50");
+        if (!under) return under.error();
+        read.light = own ? target->light : "D50";
+        read.observer = own ? target->observer : Observer::degree2;
+        const auto reading = read_region(*context.results.photo, *context.results.calibration, "swatch", *now.swatch, *under, read.observer);
+        if (!reading) return reading.error();
+        if (!reading->absolute_ok)
+            return Error{Fault::color_unknown, now.photo, "swatch", "a color by itself cannot be told from this photo",
+                         "see what step 2, White, says of it"};
+        read.pot = pot->id;
+        read.addition = last->id;
+        read.lab = reading->lab;
+        read.lab_covariance = reading->lab_covariance;
+        read.source = file_name(now.photo) + " " + to_text(*now.swatch);
+        if (const auto held = judge(book, *pot, tolerance_of(*pot), read); !held) return held.error();
+        KeptReading row =
+            kept_reading(now, context, "pot " + c.pot + ", after addition " + std::to_string(last->number), *reading, *now.swatch, false);
+        row.target = pot->target;
+        step.edit = [read, row, photo = context.results.photo](Workbook& workbook) -> Result<Done> {
+            const Result<KeptReading> kept = workbook.add(row);
+            if (!kept) return kept.error();
+            KeptPotReading of_it = read;
+            of_it.reading = kept->id;
+            if (const auto added = workbook.add(of_it); !added) return added.error();
+            return keep_photo(workbook, photo);
+        };
+        step.sentence = "Read pot " + c.pot;
+        return step;
+    }
+    Result<Step> operator()(const RemovePot& c) {
+        const Result<KeptPot> pot = pot_of_name(c.pot);
+        if (!pot) return pot.error();
+        step.edit = [id = pot->id](Workbook& workbook) { return workbook.remove_pot(id); };
+        step.sentence = "Removed pot " + c.pot;
+        return step;
     }
     Result<Step> operator()(const AddPart& c) {
         if (const auto error = name_error(c.name)) return *error;

@@ -165,7 +165,7 @@ std::optional<Result<ViewCommand>> parse_view_command(std::string_view line) {
     }
     if (verb == "list" || verb == "order") {
         if (n != 1) return form();
-        for (const List list : {List::targets, List::parts, List::readings, List::photos}) {
+        for (const List list : {List::targets, List::parts, List::readings, List::photos, List::pots}) {
             if (verb == "list" && to_word(list) == words[1]) return with(ShowList{list});
         }
         for (const Order order : {Order::name, Order::lightness, Order::newest}) {
@@ -212,7 +212,11 @@ std::string to_word(Mark mark) {
 }
 
 std::string to_word(List list) {
-    return list == List::targets ? "targets" : list == List::parts ? "parts" : list == List::readings ? "readings" : "photos";
+    return list == List::targets    ? "targets"
+           : list == List::parts    ? "parts"
+           : list == List::readings ? "readings"
+           : list == List::photos   ? "photos"
+                                    : "pots";
 }
 
 std::string to_word(Order order) { return order == Order::name ? "name" : order == Order::lightness ? "lightness" : "newest"; }
@@ -251,7 +255,7 @@ const std::vector<std::string>& view_command_forms() {
                                                 "step 1..5",
                                                 "save-ladder [FILE]",
                                                 "save-script FILE",
-                                                "list targets|parts|readings|photos",
+                                                "list targets|parts|readings|photos|pots",
                                                 "order name|lightness|newest",
                                                 "find [TEXT]",
                                                 "pick NAME",

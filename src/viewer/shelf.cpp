@@ -78,7 +78,17 @@ Result<Shelf> load_shelf(const Workbook& workbook) {
     if (!notes) return notes.error();
     if (!photos) return photos.error();
     if (!lamps) return lamps.error();
-    return Shelf{*std::move(targets), *std::move(readings), *std::move(parts), *std::move(notes), *std::move(photos), *std::move(lamps), false, 0};
+    auto mix = mix_book(workbook);
+    if (!mix) return mix.error();
+    return Shelf{*std::move(targets),
+                 *std::move(readings),
+                 *std::move(parts),
+                 *std::move(notes),
+                 *std::move(photos),
+                 *std::move(lamps),
+                 false,
+                 0,
+                 std::make_shared<const MixBook>(*std::move(mix))};
 }
 
 Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) {
@@ -91,6 +101,18 @@ Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) 
         for (const auto& [table, id] : trace.rows) {
             if (const Result<Done> done = follow_row(shelf, workbook, table, id); !done) return done;
         }
+        // Few rows, that hang on each other: all anew.
+        const bool mixes = shelf.mix && (!shelf.mix->paints.empty() || !shelf.mix->pots.empty());
+        const bool touched = std::any_of(trace.rows.begin(), trace.rows.end(), [&](const auto& row) {
+            const std::string& table = row.first;
+            return table == "paint" || table == "sample" || table == "pot" || table == "addition" || table == "pot_reading" ||
+                   (mixes && (table == "target" || table == "lamp"));
+        });
+        if (touched || !shelf.mix) {
+            auto mix = mix_book(workbook);
+            if (!mix) return mix.error();
+            shelf.mix = std::make_shared<const MixBook>(*std::move(mix));
+        }
     }
     ++shelf.revision;
     return Done{};
@@ -99,6 +121,7 @@ Result<Done> follow(Shelf& shelf, const Workbook& workbook, const Trace& trace) 
 const Target* find_target(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.targets, id); }
 const KeptReading* find_reading(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.readings, id); }
 const KeptPhoto* find_photo(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.photos, id); }
+const KeptPot* find_pot(const Shelf& shelf, const std::optional<std::int64_t>& id) { return shelf.mix && id ? shelf.mix->pot(*id) : nullptr; }
 const Part* find_part(const Shelf& shelf, const std::optional<std::int64_t>& id) { return with_id(shelf.parts, id); }
 
 }  // namespace sw::window

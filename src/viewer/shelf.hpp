@@ -14,6 +14,7 @@ namespace sw::window {
 [[nodiscard]] const Target* find_target(const Shelf&, const std::optional<std::int64_t>& id);
 [[nodiscard]] const KeptReading* find_reading(const Shelf&, const std::optional<std::int64_t>& id);
 [[nodiscard]] const KeptPhoto* find_photo(const Shelf&, const std::optional<std::int64_t>& id);
+[[nodiscard]] const KeptPot* find_pot(const Shelf&, const std::optional<std::int64_t>& id);
 [[nodiscard]] const Part* find_part(const Shelf&, const std::optional<std::int64_t>& id);
 
 }  // namespace sw::window

@@ -78,6 +78,8 @@ void remove_picked(Desk& desk) {
         desk.commit(RemoveReading{reading->id});
     } else if (const KeptPhoto* photo = find_photo(desk.shelf(), book.photo); photo != nullptr && book.list == List::photos) {
         desk.commit(RemovePhoto{photo->hash});
+    } else if (const KeptPot* pot = find_pot(desk.shelf(), book.pot); pot != nullptr && book.list == List::pots) {
+        desk.commit(RemovePot{pot->name});
     } else if (const Part* part = find_part(desk.shelf(), book.part); part != nullptr && book.list == List::parts) {
         desk.commit(RemovePart{part_path(desk.shelf().parts, *part)});
     }
@@ -91,7 +93,7 @@ void remove(Desk& desk) {
 void next_list(Desk& desk) {
     BookView& book = desk.view.book;
     show_page(desk.view, Page::workbook);
-    book.list = static_cast<List>((static_cast<int>(book.list) + 1) % 4);
+    book.list = static_cast<List>((static_cast<int>(book.list) + 1) % kLists);
     book.reveal = 3;
 }
 
@@ -265,7 +267,7 @@ std::vector<Shortcut> table() {
     add(look, "w", "W", "warn of clipped places by stripes", [](Desk& d) { d.view.stripes = !d.view.stripes; });
     const char* book = "Workbook";
     add(book, "f7", "F7", "workbook or picture", [](Desk& d) { show_page(d.view, d.view.page == Page::workbook ? Page::picture : Page::workbook); });
-    add(book, "f9", "F9", "targets, parts, readings, photos", next_list);
+    add(book, "f9", "F9", "targets, parts, readings, photos, pots", next_list);
     add(book, "ctrl+f", "Ctrl+F", "find by words or by color", [](Desk& d) {
         show_page(d.view, Page::workbook);
         d.view.focus_column = -1;

@@ -11,6 +11,7 @@
 #include "match/compare.hpp"
 #include "photo/photo.hpp"
 #include "photo/preview.hpp"
+#include "workbook/paint_shelf.hpp"
 #include "workbook/workbook.hpp"
 
 namespace sw::window {
@@ -64,14 +65,15 @@ struct Results {
 
 /// What the workbook holds, as last read.
 struct Shelf {
-    std::vector<Target> targets;        // by name
-    std::vector<KeptReading> readings;  // newest first
-    std::vector<Part> parts;            // by name
-    std::vector<Note> notes;            // oldest first
-    std::vector<KeptPhoto> photos;      // newest first
-    std::vector<Lamp> lamps;            // by name
-    bool earlier = false;               // there are changes of before this session that can be taken back
-    std::uint64_t revision = 0;         // another one whenever any of this is
+    std::vector<Target> targets;           // by name
+    std::vector<KeptReading> readings;     // newest first
+    std::vector<Part> parts;               // by name
+    std::vector<Note> notes;               // oldest first
+    std::vector<KeptPhoto> photos;         // newest first
+    std::vector<Lamp> lamps;               // by name
+    bool earlier = false;                  // there are changes of before this session that can be taken back
+    std::uint64_t revision = 0;            // another one whenever any of this is
+    std::shared_ptr<const MixBook> mix{};  // paints, pots and what went into them; not null once a workbook is open
 };
 
 // --- how it is looked at ----------------------------------------------------------------------------------------------------------------
@@ -79,22 +81,23 @@ struct Shelf {
 enum class Mode { original, corrected, split, side_by_side };
 
 enum class Page { picture, workbook };
-enum class List { targets, parts, readings, photos };
+enum class List { targets, parts, readings, photos, pots };
+inline constexpr int kLists = 5;
 enum class Order { name, lightness, newest };  // of targets and readings; parts stand in their tree
 
 /// How the workbook's page is looked at.
 struct BookView {
     List list = List::targets;
     Order order = Order::name;
-    std::string find;                                          // as parse_search has it; empty: everything
-    std::optional<std::int64_t> target, part, reading, photo;  // picked, by id
-    bool letter = false;                                       // paper of sheets: Letter, not A4
-    int reveal = 0;                                            // frames in which the list scrolls to what is picked
+    std::string find;                                               // as parse_search has it; empty: everything
+    std::optional<std::int64_t> target, part, reading, photo, pot;  // picked, by id
+    bool letter = false;                                            // paper of sheets: Letter, not A4
+    int reveal = 0;                                                 // frames in which the list scrolls to what is picked
     [[nodiscard]] std::optional<std::int64_t>& picked() {
-        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : photo;
+        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : list == List::photos ? photo : pot;
     }
     [[nodiscard]] const std::optional<std::int64_t>& picked() const {
-        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : photo;
+        return list == List::targets ? target : list == List::parts ? part : list == List::readings ? reading : list == List::photos ? photo : pot;
     }
 };
 

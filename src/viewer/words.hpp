@@ -45,6 +45,7 @@ struct VerdictWords {
 struct StepState {
     bool done = false, trouble = false;
     std::string line;
+    std::string mark{};  // in place of the check mark of what is done: a verdict is not always a good one
 };
 inline constexpr std::array<const char*, 5> kStepTitles{"Photo", "White", "Samples", "Match", "Keep"};
 [[nodiscard]] StepState step_state(int step, const Work&, const Results&, const Shelf&);

@@ -432,4 +432,61 @@ std::optional<JudgedReading> judged(const MatchGoal& goal, const Lab& lab, const
     return std::nullopt;
 }
 
+Result<MatchGoal> goal_of(const MixBook& book, const KeptPot& pot, const std::vector<Light>& under, const LearnedShelf* learned) {
+    if (const Target* target = pot.target ? book.target(*pot.target) : nullptr) return goal_of(book, *target, under);
+    if (pot.batch_of && learned != nullptr) return goal_of(*learned, learned->place_of_pot(*pot.batch_of), under);
+    return Error{Fault::bad_usage, "", "pot \"" + pot.name + "\"", "it is not said what it is to become", "start one with --target or --batch-of"};
+}
+
+Result<std::vector<Light>> lights_of(const MixBook& book, const KeptPot& pot) {
+    std::vector<Light> lights;
+    for (const std::string& text : pot.lights) {
+        auto one = light(text, {}, book.lamps);
+        if (!one) {
+            Error error = one.error();
+            error.place = "pot \"" + pot.name + "\": light \"" + text + "\"";
+            error.remedy = "say it anew with --under, or keep it as a lamp (swatchwright lamp add)";
+            return error;
+        }
+        lights.push_back(*std::move(one));
+    }
+    return lights;
+}
+
+Result<KeptAddition> counted_addition(const KeptPaint& paint, std::int64_t pot, double amount, const std::string& unit) {
+    if (unit == "g" && !paint.density)
+        return Error{Fault::bad_usage, "", "paint \"" + paint.name + "\"", "its density is not known, so grams are no volume",
+                     "say it: swatchwright paint set NAME --density G/ML, or give drops or ml"};
+    KeptAddition one;
+    one.pot = pot;
+    one.paint = paint.id;
+    one.amount = amount;
+    one.unit = unit;
+    one.ml = unit == "drops" ? amount * paint.drop_ml.value_or(Drop{}.ml) : unit == "ml" ? amount : amount / *paint.density;
+    return one;
+}
+
+Result<Done> judge(const MixBook& book, const KeptPot& pot, double tolerance, KeptPotReading& read) {
+    const Target* target = pot.target ? book.target(*pot.target) : nullptr;
+    if (read.wet || (target == nullptr && !pot.batch_of)) return Done{};
+    std::optional<LearnedShelf> learned;
+    if (target == nullptr) {
+        auto shelf = learned_shelf(book, *pot.batch_of);
+        if (!shelf) return shelf.error();
+        learned = *std::move(shelf);
+    }
+    std::vector<Light> under;
+    if (auto stated = light(target == nullptr ? "D50" : target->light, {}, book.lamps)) under.push_back(*std::move(stated));
+    const auto goal = goal_of(book, pot, under, learned ? &*learned : nullptr);
+    if (!goal) return goal.error();
+    if (const auto verdict = judged(*goal, read.lab, read.lab_covariance, tolerance)) {
+        read.de00 = verdict->de00;
+        read.ci_low = verdict->low;
+        read.ci_high = verdict->high;
+        read.tolerance = tolerance;
+        read.verdict = verdict->verdict;
+    }
+    return Done{};
+}
+
 }  // namespace sw

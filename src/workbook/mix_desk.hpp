@@ -33,6 +33,16 @@ inline constexpr double kBesideWeight = 0.3;
 /// As an earlier pot is believed to look now.
 [[nodiscard]] Result<MatchGoal> goal_of(const LearnedShelf&, int pot, const std::vector<Light>& under);
 
+/// What a pot is to become, its target or the pot it is a batch of. learned: for the latter. Error: bad_usage where neither was said.
+[[nodiscard]] Result<MatchGoal> goal_of(const MixBook&, const KeptPot&, const std::vector<Light>& under, const LearnedShelf* learned);
+/// The lights that were said for it. Errors: of light().
+[[nodiscard]] Result<std::vector<Light>> lights_of(const MixBook&, const KeptPot&);
+inline constexpr double kPotTolerance = 2;  // CIEDE2000, where none was said
+[[nodiscard]] inline double tolerance_of(const KeptPot& pot) { return pot.tolerance.value_or(kPotTolerance); }
+
+/// So much of a paint for a pot, still to be kept. unit: "drops", "ml", "g". Error: bad_usage: grams of a paint whose density is not known.
+[[nodiscard]] Result<KeptAddition> counted_addition(const KeptPaint&, std::int64_t pot, double amount, const std::string& unit);
+
 /// A color difference that is to be expected, of draws of all that is open.
 struct ExpectedDifference {
     double de00 = 0, low = 0, high = 0;  // mean; 95 %
@@ -110,6 +120,9 @@ struct JudgedReading {
     std::string verdict;  // "within", "outside", "not resolved"
 };
 [[nodiscard]] std::optional<JudgedReading> judged(const MatchGoal&, const Lab&, const Eigen::Matrix3d& covariance, double tolerance);
+
+/// Puts the verdict into a reading of the pot; a wet one, and one of a pot that is to become nothing, is not judged.
+[[nodiscard]] Result<Done> judge(const MixBook&, const KeptPot&, double tolerance, KeptPotReading&);
 
 /// Binders in words where the paints' are known and unlike; empty: they go together.
 [[nodiscard]] std::string unlike_words(const MixBook&, const std::vector<std::int64_t>& paints);

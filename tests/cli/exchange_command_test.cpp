@@ -62,6 +62,26 @@ TEST_F(ExchangeCommands, PhotosAndSetupsGoAlong) {
     EXPECT_EQ(run_words(with_book({"measure", test::kBench, "--setup", "bench", "--region", "chip=" + test::kChip}, "n.swb")).code, 0);
 }
 
+// A shelf and a pot go along and are counted.
+TEST_F(ExchangeCommands, PaintsAndPotsGoAlong) {
+    ASSERT_EQ(run_words(with_book({"paint", "add", "Bone White", "--masstone", "92,0,3"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"paint", "add", "Pit Black", "--masstone", "18,0,0", "--tint", "0.1=55,0,-2"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"target", "add", "Slate 3", "--lab", "45,0,-2"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"mix", "start", "trial", "--target", "Slate 3"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"mix", "add", "trial", "Pit Black", "3"})).code, 0);
+    const Json out = told(with_book({"export", path("p.json")}), "export.json");
+    EXPECT_EQ(out["paints"], 2);
+    EXPECT_EQ(out["samples"], 3);
+    EXPECT_EQ(out["pots"], 1);
+    EXPECT_THAT(run_words(with_book({"import", path("p.json")}, "q.swb")).out, HasSubstr("Took 1 target, 2 paints, 3 samples and 1 pot"));
+    EXPECT_EQ(run_words(with_book({"mix", "log", "trial", "--json"}, "q.swb")).out, run_words(with_book({"mix", "log", "trial", "--json"})).out);
+    // A shelf alone is worth a file, too.
+    ASSERT_EQ(run_words(with_book({"mix", "remove", "trial"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"target", "remove", "Slate 3"})).code, 0);
+    ASSERT_EQ(run_words(with_book({"export", path("shelf.json")})).code, 0);
+    EXPECT_THAT(run_words(with_book({"import", path("shelf.json")}, "r.swb")).out, HasSubstr("Took 2 paints and 3 samples"));
+}
+
 TEST_F(ExchangeCommands, EveryFormatFillsAnEqualWorkbook) {
     fill();
     const Json json = told(with_book({"export", path("o.json")}), "export.json");

@@ -2,6 +2,8 @@
 #include "viewer/panels.hpp"
 
 #include <gtest/gtest.h>
+#include <unistd.h>
+
 #include <imgui.h>
 #include <imgui_internal.h>
 
@@ -9,7 +11,13 @@
 #include <chrono>
 #include <cmath>
 #include <cstdio>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <random>
+#include <thread>
 
+#include "photo/write_picture.hpp"
 #include "viewer/marking.hpp"
 #include "viewer/shortcuts.hpp"
 
@@ -505,6 +513,79 @@ TEST(Shortcuts, AreUniqueAndExplained) {
     }
     for (const char* needed : {"ctrl+z", "ctrl+shift+z", "ctrl+o", "ctrl+s", "f1", "g", "h", "c", "s", "k", "delete", "escape"})
         EXPECT_TRUE(chord_known(needed)) << needed;
+}
+
+/// A child at the keyboard: any key, click, drag, wheel and letters, in any order, on a real desk with a photo and a workbook.
+/// SW_LONG_TESTS: two hours' worth of frames; else some hundred.
+TEST(RandomInput, DoesNoHarm) {
+    const std::filesystem::path folder = std::filesystem::temp_directory_path() / ("sw-random-" + std::to_string(getpid()));
+    std::filesystem::create_directories(folder);
+    const std::string photo = (folder / "photo.jpg").string();
+    {
+        Preview picture{320, 240, {}};
+        for (int i = 0; i < 320 * 240; ++i) {
+            for (const int code : {i % 251, i / 320, 90}) picture.rgb.push_back(static_cast<std::uint8_t>(code));
+        }
+        const auto bytes =
+            written({.format = PictureToWrite::Format::jpeg, .width = 320, .height = 240, .software = {}, .description = {}, .profile = {}},
+                    picture.rgb.data());
+        std::ofstream(photo, std::ios::binary).write(reinterpret_cast<const char*>(bytes.data()), static_cast<std::streamsize>(bytes.size()));
+    }
+    const bool long_run = std::getenv("SW_LONG_TESTS") != nullptr;
+    const int frames = long_run ? 432'000 : 700;
+    for (const unsigned seed : {1U, 2U}) {
+        Null null({1280, 720, 1});
+        Desk desk;
+        desk.open_workbook(folder / ("w" + std::to_string(seed) + ".swb"));
+        desk.commit(OpenPhoto{photo});
+        const auto settle = [&] {
+            for (int i = 0; i < 4000 && desk.working(); ++i) {
+                desk.pump();
+                std::this_thread::sleep_for(std::chrono::milliseconds(1));
+            }
+        };
+        settle();
+        const std::string start = to_script(desk.work());
+        std::mt19937 random(seed);
+        const auto below = [&](int n) { return std::uniform_int_distribution<int>(0, n - 1)(random); };
+        ImGuiIO& io = ImGui::GetIO();
+        std::size_t done = 0;
+        for (int frame = 0; frame < frames; ++frame) {
+            if (below(3) == 0) io.MousePos = {static_cast<float>(below(1290)), static_cast<float>(below(730))};
+            if (below(3) == 0) io.MouseDown[below(10) == 0 ? 2 : 0] = below(2) == 0;
+            if (below(12) == 0) io.MouseWheel = static_cast<float>(below(7) - 3);
+            if (below(6) == 0) {
+                const Shortcut& shortcut = shortcuts()[static_cast<std::size_t>(below(static_cast<int>(shortcuts().size())))];
+                const bool leaves = shortcut.chord == "ctrl+shift+o" || shortcut.chord == "ctrl+v";  // asks the desktop
+                if (!leaves) press(desk, shortcut.chord, io.WantTextInput);
+            }
+            if (io.WantTextInput && below(2) == 0) io.AddInputCharacter(static_cast<unsigned>(below(4) == 0 ? below(0x3000) + 1 : 32 + below(95)));
+            io.KeysDown[io.KeyMap[ImGuiKey_Enter]] = io.WantTextInput && below(6) == 0;
+            io.KeysDown[io.KeyMap[ImGuiKey_Tab]] = below(15) == 0;
+            desk.pump();
+            ImGui::NewFrame();
+            Outbox out;
+            draw_panels(scene_of(desk, null.look, null.texture, "", null.recent), desk.view, out, 1280, 720);
+            ImGui::Render();
+            // Files beside the workbook are another test's business: here they would only fill the disk.
+            std::erase_if(out.view, [](const ViewCommand& command) {
+                return std::holds_alternative<FileJob>(command) || std::holds_alternative<SaveScript>(command);
+            });
+            (void)deliver(desk, out);
+            release_arrows(desk);
+            if (desk.messages.size() > 20) desk.messages.erase(desk.messages.begin(), desk.messages.end() - 5);
+            done = std::max(done, desk.history().done().size());
+        }
+        EXPECT_GT(done, 3U) << "nothing came of it";
+        settle();
+        for (int i = 0; i < 100'000 && desk.history().can_undo(); ++i) desk.undo();
+        settle();
+        // opening the photo was a step too
+        EXPECT_EQ(to_script(desk.work()), to_script(Work{})) << "seed " << seed;
+        EXPECT_FALSE(start.empty());
+        EXPECT_TRUE(desk.shelf().targets.empty() && desk.shelf().readings.empty() && desk.shelf().parts.empty());
+    }
+    std::filesystem::remove_all(folder);
 }
 
 }  // namespace
