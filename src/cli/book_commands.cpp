@@ -318,7 +318,9 @@ Result<Answer> tell_info(const WorkbookRequest& request) {
     const auto changes = opened->changes();
     for (const auto& failed :
          {count("target", opened->targets()), count("reading", opened->readings()), count("card", opened->cards()), count("setup", opened->setups()),
-          count("part", opened->parts()), count("photo", photos), count("lamp", opened->lamps()), count("note", opened->notes())}) {
+          count("part", opened->parts()), count("photo", photos), count("lamp", opened->lamps()), count("note", opened->notes()),
+          count("paint", opened->paints()), count("sample", opened->samples()), count("pot", opened->pots()), count("addition", opened->additions()),
+          count("pot_reading", opened->pot_readings())}) {
         if (failed) return *failed;
     }
     if (!changes) return changes.error();

@@ -285,20 +285,22 @@ std::string next_report(const NextAdvice& advice, const LearnedShelf& shelf, con
     const auto expect = [&](const Outlook& o) { return expected_words(o.de00, o.low, o.high); };
     const std::string light = goal.lights.front().light.name;
     std::string text;
+    if (const std::string doubted = doubted_words(shelf, told.pot.id); !doubted.empty()) text = wrapped("Careful: " + doubted + ".") + "\n";
     if (advice.step == NextStep::add) {
         const Outlook& best = advice.additions.front();
-        text = wrapped("Add " + words(best.add) + ": expect " + expect(best) + " under " + light + ", chance within " + brief(tolerance) + " " +
-                       percent(best.chance_within) + "; the batch grows from " + drops_words(best.drops_before) + " to " +
-                       drops_words(best.drops_after) + ".");
+        text += wrapped("Add " + words(best.add) + ": expect " + expect(best) + " under " + light + ", chance within " + brief(tolerance) + " " +
+                        percent(best.chance_within) + "; the batch grows from " + drops_words(best.drops_before) + " to " +
+                        drops_words(best.drops_after) + ".");
     } else if (advice.step == NextStep::leave) {
-        text = wrapped("Leave it: " + advice.words + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
+        text += wrapped("Leave it: " + advice.words + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
     } else {
-        text = wrapped(capitalized(advice.words) + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
+        text += wrapped(capitalized(advice.words) + ". Now " + expect(advice.as_it_is) + " under " + light + ".");
     }
     Table table({"", "ΔE00", "within " + brief(tolerance), "drops after", "grows by"});
     table.row({"as it is", expect(advice.as_it_is), percent(advice.as_it_is.chance_within), drops_words(advice.as_it_is.drops_after), ""});
     for (const Outlook& one : advice.additions)
-        table.row({printable(words(one.add)), expect(one), percent(one.chance_within), drops_words(one.drops_after), percent(one.growth - 1)});
+        table.row({printable(words(one.add)), expect(one), percent(one.chance_within), drops_words(one.drops_after),
+                   fixed(100 * (one.growth - 1), 0) + " %"});
     text += "\n" + table.text() + "\n";
     if (told.readings.empty())
         text += wrapped("This pot was not read yet: what is said of it rests on the paints alone. Paint a test piece, let it dry, and read it.");

@@ -89,6 +89,9 @@ Result<KeptSample> measured_sample(const std::string& file, double share, double
     if (!table) return table.error();
     const auto surface = reflectance(*table, file);
     if (!surface) return surface.error();
+    if (std::any_of(surface->value.begin(), surface->value.end(), [](double value) { return value > 1.05; }))
+        return usage("\"" + file + "\"", "holds reflectances above 1, which no paint has without glowing",
+                     "give them as parts of 1; measure anew where they are");
     const Light d50 = standard_light("D50");
     KeptSample sample;
     sample.share = share;

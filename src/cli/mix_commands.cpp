@@ -14,7 +14,6 @@
 namespace sw {
 namespace {
 
-
 Result<Target> target_named(const MixBook& book, const std::string& name) {
     const auto found = std::find_if(book.targets.begin(), book.targets.end(), [&](const Target& one) { return one.name == name; });
     if (found != book.targets.end()) return *found;
@@ -77,7 +76,9 @@ Result<Answer> suggest_answer(const MixRequest& request, const MixBook& book) {
         tolerance = tolerance_of(request, *pot);
         const auto with = learned_shelf(book, pot->id);
         if (!with) return with.error();
-        goal = goal_of(*with, with->place_of_pot(pot->id), request.under);
+        const auto lights = lights_for(book, *pot, request);
+        if (!lights) return lights.error();
+        goal = goal_of(*with, with->place_of_pot(pot->id), *lights);
     }
     if (!goal) return goal.error();
     SuggestOptions options = request.options;
@@ -169,7 +170,10 @@ Result<Answer> add_answer(const MixRequest& request, Workbook& workbook, const M
         one.kind = AdditionKind::taken;
         const double ml = request.unit == "drops" ? request.amount * before.ml / std::max(before.drops, 1e-9) : request.amount;
         if (request.unit == "g") return Error{Fault::bad_usage, "", "mix take", "the density of a mix is not known", "say how much in drops or ml"};
-        if (!(before.ml > 0) || ml >= before.ml)
+        if (before.unknown != 0 && request.unit == "drops")
+            return Error{Fault::bad_usage, "", "mix take", "how much is in the pot is not known, so drops are no volume",
+                         "say how much was taken out in ml"};
+        if (before.unknown == 0 && (!(before.ml > 0) || ml >= before.ml))
             return Error{Fault::bad_usage, "", "pot \"" + pot->name + "\"", "there is not that much in it: " + fixed(before.ml, 2) + " ml as counted",
                          "take less, or start a new pot"};
         one.amount = request.amount;
@@ -204,18 +208,23 @@ struct PotFromPhoto {
     KeptReading reading;
 };
 
+std::int64_t number_of(const std::vector<KeptAddition>& additions, std::int64_t id) {
+    const auto found = std::find_if(additions.begin(), additions.end(), [&](const KeptAddition& one) { return one.id == id; });
+    return found == additions.end() ? 0 : found->number;
+}
+
 Result<Answer> read_answer(const MixRequest& request, Workbook& workbook, const MixBook& book) {
     const auto pot = pot_named(book, request.name);
     if (!pot) return pot.error();
     const auto additions = additions_of(book.additions, pot->id);
-    const auto last = std::max_element(additions.begin(), additions.end(), [](const auto& a, const auto& b) { return a.number < b.number; });
-    if (last == additions.end())
+    const auto last = last_put_in(additions);
+    if (!last)
         return Error{Fault::bad_usage, "", "pot \"" + pot->name + "\"", "nothing is in it yet, so it has no color",
                      "say what went in first: swatchwright mix add POT PAINT DROPS"};
     const Target* target = pot->target ? book.target(*pot->target) : nullptr;
     KeptPotReading read;
     read.pot = pot->id;
-    read.addition = last->id;
+    read.addition = *last;
     read.wet = request.wet;
     read.laid = request.laid;
     std::optional<PotFromPhoto> fresh;
@@ -234,7 +243,7 @@ Result<Answer> read_answer(const MixRequest& request, Workbook& workbook, const 
         const PlaceInPhoto& place = *request.photo;
         const auto photo = open_photo(place.photo, read.observer);
         if (!photo) return photo.error();
-        const std::string name = "pot " + pot->name + ", after addition " + std::to_string(last->number);
+        const std::string name = "pot " + pot->name + ", after addition " + std::to_string(number_of(additions, *last));
         const auto reading = read_region(*photo->photo, photo->calibration, name, place.region, *under, read.observer);
         if (!reading) return in_file(reading.error(), place.photo.file);
         if (!reading->absolute_ok) return color_unknown(place.photo.file, name + " " + to_text(place.region));
@@ -283,7 +292,9 @@ Result<Answer> next_answer(const MixRequest& request, const MixBook& book) {
     if (!advice) return advice.error();
     const auto told = told_of(book, *pot);
     if (!told) return told.error();
-    return Answer{request.json ? next_json(*advice, *learned) : next_report(*advice, *learned, *told, *goal, tolerance), {}, kDone};
+    Answer answer{request.json ? next_json(*advice, *learned) : next_report(*advice, *learned, *told, *goal, tolerance), {}, kDone};
+    if (const std::string doubted = doubted_words(*learned, pot->id); request.json && !doubted.empty()) answer.messages.push_back(doubted);
+    return answer;
 }
 
 Result<Answer> scale_answer(const MixRequest& request, const MixBook& book) {

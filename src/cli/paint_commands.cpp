@@ -86,10 +86,15 @@ Result<Done> no_other_white(Workbook& workbook, const KeptPaint& paint) {
 
 Result<Done> keep_samples(Workbook& workbook, const PaintRequest& request, const KeptPaint& paint, const std::optional<SampleFromPhoto>& fresh) {
     std::optional<std::int64_t> white;
-    const MixBook book = [&] {
-        auto read = mix_book(workbook);
-        return read ? *std::move(read) : MixBook{};
-    }();
+    const auto read = mix_book(workbook);
+    if (!read) return read.error();
+    const MixBook& book = *read;
+    // A white that was said, or that other tints are let down with, is meant here too, whatever comes to the shelf later; one that is only the
+    // lightest so far is not.
+    if (const KeptPaint* usual = shelf_white(book);
+        usual != nullptr && usual->id != paint.id &&
+        (usual->white || std::any_of(book.samples.begin(), book.samples.end(), [&](const KeptSample& one) { return one.white == usual->id; })))
+        white = usual->id;
     if (!request.white.empty()) {
         const auto named = paint_named(book, request.white);
         if (!named) return named.error();

@@ -86,8 +86,7 @@ Result<BookSheet> of_pot(const Workbook& workbook, const std::string& name, cons
     auto drawn = pot_card(*sheet, *book, paper, path);
     if (!drawn) return drawn.error();
     BookSheet made{*std::move(drawn), 0, 0, 1, {}};
-    if (sheet->lights.empty())
-        made.messages.emplace_back("how it looks under other lights is not on it: its target or its paints are not known well enough");
+    if (sheet->lights.empty()) made.messages.push_back("how it looks under other lights is not on it: " + sheet->no_lights);
     std::vector<std::string> written{pot->name};
     for (const PotSheet::Line& line : sheet->lines) written.push_back(line.paint);
     say_boxes(written, made.messages);
@@ -99,7 +98,8 @@ Result<BookSheet> of_pot(const Workbook& workbook, const std::string& name, cons
 Result<BookSheet> book_sheet(const Workbook& workbook, SheetKind kind, const std::vector<std::string>& names, const Paper& paper,
                              const std::string& path) {
     if (kind == SheetKind::build) return of_parts(workbook, names, paper, path);
-    if (kind == SheetKind::mix) return of_pot(workbook, names.empty() ? "" : names.front(), paper, path);
+    if (kind == SheetKind::mix && names.size() != 1) return Error{Fault::bad_usage, "", "sheet mix", "is drawn of one pot", "name one"};
+    if (kind == SheetKind::mix) return of_pot(workbook, names.front(), paper, path);
     std::vector<Target> targets;
     if (names.empty()) {
         auto all = workbook.targets();

@@ -91,21 +91,24 @@ void draw_card(Pen& pen, const Paper& paper, const PotSheet& sheet, const MixBoo
 
     const Writing strong{.size = 12, .bold = true, .width = width, .lines = 2}, plain{.size = 9, .ink = kPaleInk, .width = width, .lines = 3};
     if (read != nullptr) {
-        y += pen.write(left, y, "Off the target by " + verdict_words(*read) + (read->de00 ? "  (ΔE00 under " + read->light + ")" : ""), strong) + 3;
+        y += pen.write(left, y,
+                       (read->de00 ? "Off the target by " + verdict_words(*read) : "The test piece was not judged: no target to hold it against") +
+                           (read->de00 ? "  (ΔE00 under " + read->light + ")" : ""),
+                       strong) +
+             3;
         const std::string laid = laid_words(*read);
         y += pen.write(left, y,
                        "The test piece reads " + lab_line(read->lab, read->lab_covariance) + " under " + read->light + ", dry, " +
                            (laid.empty() ? "no clear coat, hiding" : laid) + ".",
                        plain) +
              8;
-        if (!sheet.additions.empty() && sheet.additions.back().id != read->addition)
+        if (const auto last = last_put_in(sheet.additions); last && *last != read->addition)
             y += pen.write(left, y, "More went in since: the mix as it is now was not read.", strong) + 8;
     } else {
         y += pen.write(left, y, "No dry test piece was read: the color is not known but by reckoning.", strong) + 8;
     }
 
     std::vector<std::vector<std::string>> rows{{"The recipe", "drops", "ml", "parts of 100"}};
-    constexpr double kDropSpread = 0.05;
     for (const PotSheet::Line& line : sheet.lines)
         rows.push_back(
             {line.paint, fixed(line.drops, std::abs(line.drops - std::round(line.drops)) < 0.05 ? 0 : 1), fixed(line.ml, 2), fixed(line.parts, 1)});
@@ -113,13 +116,10 @@ void draw_card(Pen& pen, const Paper& paper, const PotSheet& sheet, const MixBoo
     y = draw_rows(pen, {left, y, width, 0}, rows, {width - 220, width - 150, width - 75, width}) + 2;
     std::vector<std::string> drops;
     for (const PotSheet::Line& line : sheet.lines) {
-        const std::string words = fixed(line.drop_ml, 3) + " ml";
+        const std::string words = fixed(line.drop_ml, 3) + " ml ± " + percent(line.drop_cv);
         if (std::find(drops.begin(), drops.end(), words) == drops.end()) drops.push_back(words);
     }
-    y += pen.write(left, y,
-                   "As counted; a drop is " + listed(drops) + ", and what one addition brings spreads by some " + percent(kDropSpread) + " of it.",
-                   plain) +
-         8;
+    y += pen.write(left, y, "As counted; a drop is " + listed(drops) + " (one standard deviation, of what one addition brings).", plain) + 8;
     if (sheet.unknown) y += pen.write(left, y, "Something that nobody counted is in it besides: this is no recipe to go by.", strong) + 8;
     if (!sheet.unlike.empty()) y += pen.write(left, y, "Caution: " + sheet.unlike + ".", strong) + 8;
 
@@ -173,7 +173,8 @@ Result<PotSheet> pot_sheet(const MixBook& book, const KeptPot& pot) {
     for (const auto& [id, ml] : content.paints) {
         const KeptPaint* paint = book.paint(id);
         const double drop = paint == nullptr ? Drop{}.ml : paint->drop_ml.value_or(Drop{}.ml);
-        sheet.lines.push_back({paint == nullptr ? "?" : paint->name, ml / drop, drop, ml, 100 * ml / content.ml});
+        sheet.lines.push_back({paint == nullptr ? "?" : paint->name, ml / drop, drop,
+                               paint == nullptr ? Drop{}.cv : paint->drop_cv.value_or(Drop{}.cv), ml, 100 * ml / content.ml});
         ids.push_back(id);
     }
     std::stable_sort(sheet.lines.begin(), sheet.lines.end(), [](const auto& a, const auto& b) { return a.ml > b.ml; });
@@ -190,18 +191,20 @@ Result<PotSheet> pot_sheet(const MixBook& book, const KeptPot& pot) {
     } else if (like != nullptr) {
         sheet.to_become = "like pot \"" + like->name + "\"";
     }
-    if (target == nullptr) return sheet;
-    const auto learned = learned_shelf(book, pot.id);
-    if (!learned || learned->place_of_pot(pot.id) < 0) return sheet;
-    std::vector<Light> lights;
-    for (const std::string& text : pot.lights) {
-        if (auto one = light(text, {}, book.lamps)) lights.push_back(*std::move(one));
-    }
-    const auto goal = goal_of(book, *target, lights);
-    if (!goal) return sheet;
-    constexpr double kTolerance = 2;
-    const auto expected = pot_under(*learned, learned->place_of_pot(pot.id), *goal, pot.tolerance.value_or(kTolerance));
-    for (std::size_t i = 0; i < expected.size(); ++i) sheet.lights.push_back({goal->lights[i].light.name, goal->lights[i].inferred, expected[i]});
+    const auto reckoned = [&]() -> Result<Done> {
+        const auto learned = learned_shelf(book, pot.id);
+        if (!learned) return learned.error();
+        const auto lights = lights_of(book, pot);
+        if (!lights) return lights.error();
+        const auto goal = goal_of(book, pot, *lights, &*learned);
+        if (!goal) return goal.error();
+        const int place = learned->place_of_pot(pot.id);
+        if (place < 0) return Error{Fault::bad_usage, "", "", "nothing that is known is in it", ""};
+        const auto expected = pot_under(*learned, place, *goal, tolerance_of(pot));
+        for (std::size_t i = 0; i < expected.size(); ++i) sheet.lights.push_back({goal->lights[i].light.name, goal->lights[i].inferred, expected[i]});
+        return Done{};
+    }();
+    if (!reckoned) sheet.no_lights = reckoned.error().cause;
     return sheet;
 }
 

@@ -14,7 +14,7 @@ namespace sw {
 struct PotSheet {
     struct Line {
         std::string paint;
-        double drops = 0, drop_ml = 0, ml = 0, parts = 0;  // parts of 100
+        double drops = 0, drop_ml = 0, drop_cv = 0, ml = 0, parts = 0;  // parts of 100
     };
     struct UnderLight {
         std::string light;
@@ -29,8 +29,9 @@ struct PotSheet {
     std::vector<KeptAddition> additions;  // in order
     std::vector<KeptPotReading> readings;
     std::vector<UnderLight> lights;
-    bool unknown = false;  // something that nobody counted is in it besides
-    std::string unlike;    // binders that are; empty: none
+    bool unknown = false;   // something that nobody counted is in it besides
+    std::string no_lights;  // why there are none
+    std::string unlike;     // binders that are; empty: none
 };
 /// Error name_unknown: nothing that is known is in the pot.
 [[nodiscard]] Result<PotSheet> pot_sheet(const MixBook&, const KeptPot&);

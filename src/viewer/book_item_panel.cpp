@@ -25,12 +25,6 @@ bool named_button(const Look& look, const std::string& words) {
     return button(look, fitting(words, ImGui::GetContentRegionAvail().x - 2 * ImGui::GetStyle().FramePadding.x));
 }
 
-/// With the minus sign of the screen's other figures.
-std::string true_minus(std::string figure) {
-    if (figure.starts_with('-')) figure.replace(0, 1, "−");
-    return figure;
-}
-
 /// On a neutral surround, wide enough to be judged against.
 void large_patch(const Scene& scene, const Lab& color) {
     const Look& look = scene.look;
@@ -104,7 +98,7 @@ void of_target(const Scene& scene, View& view, Outbox& out, const Target& target
     book_heading(scene, target.name);
     large_patch(scene, target.lab);
     const TargetWords words = target_words(target);
-    figure_table({{"L*", words.L}, {"LRV", words.lrv}, {"a*", true_minus(words.a)}, {"C*", words.C}, {"b*", true_minus(words.b)}, {"h", words.h}});
+    figure_table({{"L*", words.L}, {"LRV", words.lrv}, {"a*", true_minus(words.a)}, {"C*", words.C}, {"b*", true_minus(words.b)}, {"h°", words.h}});
     quiet(words.kind + ", under " + words.conditions + ", kept " + words.day);
     if (!target.source.empty()) quiet("From: " + target.source);
     if (!target.caution.empty()) text("! " + first_capital(target.caution));

@@ -65,7 +65,7 @@ bool Desk::look_outside() {
     if (now - looked_outside_ < std::chrono::milliseconds(500)) return false;
     looked_outside_ = now;
     bool changed = false;
-    if (results_.photo && stamp_ && !photo_changed_) {
+    if (results_.photo && stamp_ && stamp_->file == work_.photo && !photo_changed_) {
         const auto stamp = stamp_of(work_.photo);
         photo_changed_ = changed = stamp && *stamp != *stamp_;  // a file that is gone is none that has changed
     }
@@ -249,7 +249,7 @@ const std::vector<BookLine>& Desk::lines() const {
 
 std::optional<Desk::FileStamp> Desk::stamp_of(const std::string& file) {
     std::error_code error;
-    FileStamp stamp{std::filesystem::last_write_time(file, error), 0};
+    FileStamp stamp{file, std::filesystem::last_write_time(file, error), 0};
     if (!error) stamp.size = std::filesystem::file_size(file, error);
     return error ? std::nullopt : std::optional(stamp);
 }
@@ -303,6 +303,10 @@ void Desk::open_copied(const Copied& what) {
 bool Desk::pump_folder() {
     bool changed = false;
     for (FolderNews& news : folders_.take()) {
+        if (news.folder.empty()) {  // it failed
+            folder_halted_ = true;
+            folder_halted_at_ = view.strip_first;
+        }
         if (news.folder != folder_.path) continue;
         changed = true;
         if (news.list) {
@@ -318,14 +322,19 @@ bool Desk::pump_folder() {
         }
     }
     if (!view.show_strip || view.page != Page::picture || work_.photo.empty()) return changed;
-    const auto failed = [](const std::string&) { return FolderNews{}; };
+    const auto failed = [](const std::string&) { return FolderNews{}; };  // of no folder: what is in sight is not tried again until it moves
     const std::string parent = std::filesystem::path(work_.photo).parent_path().string(), path = parent.empty() ? "." : parent;
     if (path != folder_.path) {
         if (folders_.busy()) {
-            folders_.cancel();
+            if (folders_.busy()) {
+                folder_halted_ = true;
+                folder_halted_at_ = view.strip_first;
+                folders_.cancel();
+            }
             return changed;
         }
         folder_ = {path, {}};
+        folder_halted_ = false;
         folders_.start(
             "Looking through the folder",
             [path, parent](const std::stop_token&, const Report&, const Worker<FolderNews>::Post& post) {
@@ -334,7 +343,8 @@ bool Desk::pump_folder() {
             failed);
         return true;
     }
-    if (folders_.busy()) return changed;
+    if (folder_halted_ && view.strip_first != folder_halted_at_) folder_halted_ = false;
+    if (folders_.busy() || folder_halted_) return changed;
     std::vector<std::string> wanted;
     for (std::size_t i = view.strip_first; i < std::min(view.strip_last, folder_.pictures.size()); ++i) {
         if (!folder_.pictures[i].tried) wanted.push_back(folder_.pictures[i].path);
@@ -346,6 +356,7 @@ bool Desk::pump_folder() {
             for (const std::string& file : wanted) {
                 if (stop.stop_requested()) return;
                 const auto small = preview(file, 160, stop);
+                if (stop.stop_requested()) return;
                 post({path, {}, file, small ? std::make_shared<const Preview>(*small) : nullptr});
             }
         },
@@ -529,6 +540,10 @@ bool Desk::pump() {
         const std::string key = std::visit([](const auto& u) { return u.key; }, update);
         if (const auto* photo = std::get_if<PhotoUpdate>(&update)) {
             if (key != photo_key(want)) continue;
+            if (photo->photo) {
+                stamp_ = reading_stamp_;
+                photo_changed_ = false;
+            }
             if (opening_) {
                 const OpenPhoto open = *opening_;
                 opening_.reset();
@@ -571,8 +586,7 @@ bool Desk::pump() {
     } else if (!background_.busy() && !fresh && halted_ != match_key(want)) {
         started_ = match_key(want);
         if (results_.photo_key != photo_key(want) || opening_) {
-            stamp_ = stamp_of(want.photo);
-            photo_changed_ = false;
+            reading_stamp_ = stamp_of(want.photo);
         }
         background_.derive_from(want, opening_ ? Results{} : results_, own_lights(shelf_.lamps));
         changed = true;

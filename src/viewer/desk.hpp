@@ -118,6 +118,7 @@ private:
     [[nodiscard]] Workbook* workbook() { return workbook_ ? &*workbook_ : nullptr; }
 
     struct FileStamp {
+        std::string file;
         std::filesystem::file_time_type time{};
         std::uintmax_t size = 0;
         friend bool operator==(const FileStamp&, const FileStamp&) = default;
@@ -164,8 +165,10 @@ private:
     Worker<Copied> paster_;
     Worker<PotAdvice> mixer_;
     PotAdvice advice_;
-    std::string mixing_;              // key of what is being worked out
-    std::optional<FileStamp> stamp_;  // of the photo's file, when reading it began
+    std::string mixing_;                              // key of what is being worked out
+    std::optional<FileStamp> stamp_, reading_stamp_;  // of the file of the photo that is shown, and of the one being read, when reading it began
+    bool folder_halted_ = false;                      // the user gave the small pictures up
+    std::size_t folder_halted_at_ = 0;                // strip_first then
     bool photo_changed_ = false;
     std::optional<std::string> helper_ = dialog_helper(std::getenv("PATH") != nullptr ? std::getenv("PATH") : "");
 };

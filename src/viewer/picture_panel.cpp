@@ -186,7 +186,7 @@ void loupe(const Scene& scene, const View& view, const Rect& area) {
     if (results.calibration) {
         const auto linear = photo.pixel(px, py);
         const Lab color = lab(plain_map(*results.calibration, {linear[0], linear[1], linear[2]}), kWhiteD50);
-        lines.push_back("Lab " + one_decimal(color.L) + "  " + one_decimal(color.a) + "  " + one_decimal(color.b));
+        lines.push_back("Lab, D50 " + one_decimal(color.L) + "  " + one_decimal(color.a) + "  " + one_decimal(color.b));
         lines.emplace_back("± unknown: one pixel");
     }
     if (photo.clipped_at(px, py)) lines.emplace_back("! clipped");

@@ -433,8 +433,8 @@ struct Planner {
         if (!pot) return pot.error();
         const MixBook& book = *context.shelf.mix;
         const auto additions = additions_of(book.additions, pot->id);
-        const auto last = std::max_element(additions.begin(), additions.end(), [](const auto& a, const auto& b) { return a.number < b.number; });
-        if (last == additions.end()) return bad_line("nothing is in the pot yet, so it has no color", "say what went in first", "pot " + c.pot);
+        const auto last = last_put_in(additions);
+        if (!last) return bad_line("nothing is in the pot yet, so it has no color", "say what went in first", "pot " + c.pot);
         if (!context.results.swatch || !now.swatch || !context.results.photo || !context.results.calibration)
             return bad_line("there is no reading of the swatch yet", "mark the dry test piece as the swatch: S, then drag a box over it");
         // Under the target's own light where it has a name, so that the two can be held against each other.
@@ -452,13 +452,12 @@ struct Planner {
             return Error{Fault::color_unknown, now.photo, "swatch", "a color by itself cannot be told from this photo",
                          "see what step 2, White, says of it"};
         read.pot = pot->id;
-        read.addition = last->id;
+        read.addition = *last;
         read.lab = reading->lab;
         read.lab_covariance = reading->lab_covariance;
         read.source = file_name(now.photo) + " " + to_text(*now.swatch);
         if (const auto held = judge(book, *pot, tolerance_of(*pot), read); !held) return held.error();
-        KeptReading row =
-            kept_reading(now, context, "pot " + c.pot + ", after addition " + std::to_string(last->number), *reading, *now.swatch, false);
+        KeptReading row = kept_reading(now, context, "pot " + c.pot, *reading, *now.swatch, false);
         row.target = pot->target;
         step.edit = [read, row, photo = context.results.photo](Workbook& workbook) -> Result<Done> {
             const Result<KeptReading> kept = workbook.add(row);

@@ -43,7 +43,7 @@ void offers(const Scene& scene, Outbox& out, const KeptPot& pot, const PotAdvice
         ImGui::PushID(static_cast<int>(i));
         const std::string words =
             "expect ΔE00 " + offer.expect + ", within tolerance " + offer.chance + (offer.after.empty() ? "" : ", then " + offer.after);
-        if (i > 0) text(offer.words);
+        if (advice.headline.find(offer.words) == std::string::npos) text(offer.words);
         if (button(look, advice.now.empty() ? "I did so" : "I added it")) out.commit(AddDrops{pot.name, offer.drops});
         same_line_if_fits(ImGui::CalcTextSize(words.c_str()).x);
         quiet(words);

@@ -108,6 +108,8 @@ PotAdvice pot_advice(const MixBook& book, std::int64_t id, const std::stop_token
     }
     const PotContent content = content_of(book, id);
     content.ml > 0 ? add_next(book, *learned, id, *goal, tolerance_of(pot), made) : begin_with(book, *learned, *goal, tolerance_of(pot), stop, made);
+    if (const std::string doubted = doubted_words(*learned, id); !doubted.empty())
+        made.notes.insert(made.notes.begin(), "! " + first_capital(doubted) + ".");
     std::vector<std::int64_t> together;
     for (const auto& [paint, ml] : content.paints) together.push_back(paint);
     if (const std::string unlike = unlike_words(book, together); !unlike.empty())

@@ -27,6 +27,11 @@ std::string signed_decimal(double value) {
 
 std::string plus_minus(double sd) { return "± " + (std::isfinite(sd) && sd >= 0 ? one_decimal(sd) : std::string("unknown")); }
 
+std::string true_minus(std::string figure) {
+    if (figure.starts_with('-')) figure.replace(0, 1, "−");
+    return figure;
+}
+
 std::string range(const Interval& interval) { return sw::range(interval.low, interval.high); }
 
 std::string shortest(double value) {
@@ -171,7 +176,8 @@ StepState step_state(int step, const Work& work, const Results& results, const S
             if (results.comparison)
                 return {true, false,
                         "ΔE00 " + figure_with_range(results.comparison->difference.de00, results.comparison->difference.ci95) + ", " +
-                            to_word(results.comparison->difference.verdict)};
+                            to_word(results.comparison->difference.verdict),
+                        marked_word(results.comparison->difference.verdict).substr(0, marked_word(results.comparison->difference.verdict).find(' '))};
             return {false, false, "tolerance ΔE00 " + one_decimal(work.tolerance)};
         case 5: {
             const auto count = [](std::size_t n, const std::string& one) { return std::to_string(n) + " " + one + (n == 1 ? "" : "s"); };

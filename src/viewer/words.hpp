@@ -15,6 +15,8 @@ namespace sw::window {
 [[nodiscard]] std::string signed_decimal(double value);
 /// "± 0.4", or "± unknown".
 [[nodiscard]] std::string plus_minus(double sd);
+/// With the minus sign of the screen's other figures.
+[[nodiscard]] std::string true_minus(std::string figure);
 /// "0.9 to 2.9", as everywhere
 [[nodiscard]] std::string range(const Interval&);
 /// As few digits as give the number back; for scripts and fields.

@@ -1,9 +1,16 @@
 #include "workbook/mix_desk.hpp"
 
 #include <algorithm>
+#include <array>
+#include <chrono>
 #include <cmath>
+#include <condition_variable>
+#include <cstdio>
+#include <functional>
 #include <limits>
+#include <mutex>
 #include <set>
+#include <thread>
 
 #include "color/difference.hpp"
 #include "match/compare.hpp"
@@ -14,6 +21,27 @@
 
 namespace sw {
 namespace {
+
+/// Asks to stop when the caller does, or after so long.
+class Limited {
+public:
+    Limited(const std::stop_token& caller, std::chrono::seconds most)
+        : on_caller_(caller, [this] { source_.request_stop(); }), timer_([this, most](const std::stop_token& ended) {
+              std::mutex mutex;
+              std::unique_lock lock(mutex);
+              std::condition_variable_any never;
+              never.wait_for(lock, ended, most, [] { return false; });
+              if (!ended.stop_requested()) source_.request_stop();
+          }) {}
+    Limited(const Limited&) = delete;
+    Limited& operator=(const Limited&) = delete;
+    [[nodiscard]] std::stop_token token() const { return source_.get_token(); }
+
+private:
+    std::stop_source source_;
+    std::stop_callback<std::function<void()>> on_caller_;
+    std::jthread timer_;
+};
 
 constexpr const char* kBenchLamp = "LED-B3";
 constexpr double kLetDownParts = 10;
@@ -152,6 +180,13 @@ Result<MatchGoal> goal_of(const MixBook& book, const Target& target, const std::
 Result<MatchGoal> goal_of(const LearnedShelf& shelf, int pot, const std::vector<Light>& under) {
     if (pot < 0 || pot >= static_cast<int>(shelf.pots.size()) || shelf.pots[static_cast<std::size_t>(pot)].pot.additions.empty())
         return cannot("", "nothing is in the pot that this is to be a batch of", "name a pot with something in it");
+    const PotContent& content = shelf.pots[static_cast<std::size_t>(pot)].content;
+    if (content.unknown != 0 || content.lost)
+        return cannot("pot \"" + shelf.pots[static_cast<std::size_t>(pot)].pot.name + "\"",
+                      content.lost ? "the record of what went in has a gap, so its color cannot be reckoned"
+                                   : "something went in that nobody counted, so its color cannot be reckoned",
+                      content.lost ? "read it once more, keep the reading as a target, and match that"
+                                   : "say what it was: swatchwright mix explain POT --take");
     const Result<Light> own = light("D50");
     const auto lights = with_bench_lamp(*own, under);
     if (!lights) return lights.error();
@@ -215,7 +250,8 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
     constexpr double kFourPaints = 0.05;  // saves time, and nobody can see it
     search.within = options.most_paints > 3 ? kFourPaints : 0;
     search.apart = unlike_binders(shelf);
-    const auto answer = best_recipes(shelf, search, stop);
+    const Limited limited(stop, std::chrono::seconds(10));  // far out of reach the proof takes minutes, and the best is met at once
+    const auto answer = best_recipes(shelf, search, limited.token());
     if (!answer) return answer.error();
     if (stop.stop_requested()) return Error{Fault::cancelled, "", "", "the search was stopped", "ask again"};
     if (answer->best.empty()) return cannot("", "no recipe can be made of these paints", "allow more paints or more drops");
@@ -225,7 +261,8 @@ Result<Suggestion> suggest(const MixBook& book, const LearnedShelf& learned, con
         fine.drops = kMostDrops;
         constexpr double kClose = 0.1, kNearer = 0.5;
         fine.within = kClose;
-        const auto finer = best_recipes(shelf, fine, stop);
+        const Limited also(stop, std::chrono::seconds(3));
+        const auto finer = best_recipes(shelf, fine, also.token());
         if (!finer) return finer.error();
         if (!finer->best.empty() && finer->best[0].de00[0] < answer->best[0].de00[0] - kNearer) {
             suggestion.finer_de00 = finer->best[0].de00[0];
@@ -291,6 +328,8 @@ std::optional<LetDown> let_down_named(const MixBook& book, const std::string& na
     const std::string between = " let down 1:";
     const std::size_t at = name.rfind(between);
     if (at == std::string::npos) return std::nullopt;
+    if (std::any_of(book.paints.begin(), book.paints.end(), [&](const KeptPaint& paint) { return paint.name == name; }))
+        return std::nullopt;  // a bottle of it
     const std::string digits = name.substr(at + between.size());
     constexpr std::size_t kLongest = 4;
     if (digits.empty() || digits.size() > kLongest || digits.find_first_not_of("0123456789") != std::string::npos) return std::nullopt;
@@ -327,6 +366,20 @@ std::vector<ExpectedDifference> pot_under(const LearnedShelf& shelf, int pot, co
         expected.push_back(
             expected_difference(pot_color(draws, shelf.learned.start, sight(one.light, goal.observer), coat), one.target, one.covariance, tolerance));
     return expected;
+}
+
+std::string doubted_words(const LearnedShelf& learned, std::int64_t pot) {
+    const int place = learned.place_of_pot(pot);
+    if (place < 0) return {};
+    const int last = static_cast<int>(learned.learned.pots[static_cast<std::size_t>(place)].readings.size()) - 1;
+    for (const ReadingJudged& one : learned.learned.readings) {
+        if (one.pot != place || one.reading != last || !one.questioned) continue;
+        std::array<char, 32> off{};
+        std::snprintf(off.data(), off.size(), "%.1f", one.de00);
+        return std::string("the last reading is ") + off.data() +
+               " off what all else leads to expect, so it counts for next to nothing here: read the pot again before you trust what is said of it";
+    }
+    return {};
 }
 
 Result<NextAdvice> next_for(const MixBook& book, const LearnedShelf& learned, std::int64_t pot, const MatchGoal& goal, const NextQuestion& question) {

@@ -57,8 +57,7 @@ struct SuggestOptions {
     std::vector<std::string> paints;  // only these; none: all that are there
     int most_paints = 3, drops = 20, least_drops = 1;
     double tolerance = 2;
-    bool let_downs = false;   // strong tinters let down 1:10 with the shelf's white are offered too
-    bool stock_only = false;  // none that would need more than is left
+    bool let_downs = false;  // strong tinters let down 1:10 with the shelf's white are offered too
 };
 struct SuggestedRecipe {
     struct Part {
@@ -103,6 +102,9 @@ struct NextQuestion {
 };
 /// Errors: bad_usage: nothing is in the pot; something in it is not known (explain it first); paints of unlike binders.
 [[nodiscard]] Result<NextAdvice> next_for(const MixBook&, const LearnedShelf&, std::int64_t pot, const MatchGoal&, const NextQuestion&);
+
+/// In words, where the last reading of the pot is so far off what all else leads to expect that it counts for next to nothing; empty: it is not.
+[[nodiscard]] std::string doubted_words(const LearnedShelf&, std::int64_t pot);
 
 /// What it was that nobody counted, from the first reading since. pot: with an unknown addition. Errors: bad_usage (no unknown addition; nothing was
 /// in the pot before; no reading since).

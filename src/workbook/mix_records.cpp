@@ -2,6 +2,7 @@
 
 #include <algorithm>
 #include <array>
+#include <map>
 #include <sstream>
 
 namespace sw {
@@ -37,12 +38,22 @@ std::vector<std::string> pigments_of(const std::string& text) {
     return names;
 }
 
+std::optional<std::int64_t> last_put_in(const std::vector<KeptAddition>& additions) {
+    const KeptAddition* last = nullptr;
+    for (const KeptAddition& one : additions) {
+        if (!one.explains && (last == nullptr || one.number > last->number)) last = &one;
+    }
+    return last == nullptr ? std::nullopt : std::optional(last->id);
+}
+
 std::vector<KeptAddition> additions_of(const std::vector<KeptAddition>& all, std::int64_t pot) {
     std::vector<KeptAddition> mine;
     std::copy_if(all.begin(), all.end(), std::back_inserter(mine), [&](const KeptAddition& one) { return one.pot == pot; });
+    std::map<std::int64_t, std::int64_t> numbers;
+    for (const KeptAddition& one : mine) numbers.emplace(one.id, one.number);
     const auto stands_at = [&](const KeptAddition& one) {
-        const auto unknown = std::find_if(mine.begin(), mine.end(), [&](const KeptAddition& other) { return one.explains == other.id; });
-        return std::pair(unknown == mine.end() ? one.number : unknown->number, one.number);
+        const auto unknown = one.explains ? numbers.find(*one.explains) : numbers.end();
+        return std::pair(unknown == numbers.end() ? one.number : unknown->second, one.number);
     };
     std::vector<std::pair<std::pair<std::int64_t, std::int64_t>, std::size_t>> order;
     for (std::size_t i = 0; i < mine.size(); ++i) order.emplace_back(stands_at(mine[i]), i);

@@ -107,6 +107,8 @@ struct KeptPotReading {
 /// The names of a paint's pigments, one by one.
 [[nodiscard]] std::vector<std::string> pigments_of(const std::string& text);
 
+/// The id of what was put in last, explanations of earlier things not counted; nothing: the pot is empty. additions: of one pot.
+[[nodiscard]] std::optional<std::int64_t> last_put_in(const std::vector<KeptAddition>& additions);
 /// A pot's additions in the order in which they are to be read: what explains an unknown one stands right behind it.
 [[nodiscard]] std::vector<KeptAddition> additions_of(const std::vector<KeptAddition>& all, std::int64_t pot);
 

@@ -68,7 +68,9 @@ Result<PaintSample> paint_sample(const MixBook& book, const KeptSample& kept, co
     }
     const Result<Reflectance> surface = surface_of(kept.spectrum, place);
     if (!surface) return surface.error();
-    sample.spectrum = SpectrumRead{on_model_grid(surface->value), kept.spectrum_sd.value_or(0.003)};
+    // Instruments read 0 in deep blacks, and a little over 1 in whites: one such reading must not stop all others.
+    constexpr double kLeast = 0.0005;
+    sample.spectrum = SpectrumRead{on_model_grid(surface->value).cwiseMax(kLeast).cwiseMin(1.0), kept.spectrum_sd.value_or(0.003)};
     return sample;
 }
 
@@ -332,6 +334,7 @@ Result<PotOnShelf> pot_on_shelf(const MixBook& book, const PaintShelf& shelf, co
             found.pot.additions.push_back({place, *one.ml / drop, one.spread.value_or(0)});
         }
         after[one.id] = static_cast<int>(found.pot.additions.size());
+        if (one.explains) after[*one.explains] = after[one.id];  // a test piece read after the unknown one is of what it was believed to be
     });
     if (!all_there)  // cannot happen: paints in pots are on it
         return shelf_error("pot \"" + kept.name + "\"", "a paint in it is not on the shelf", "put it there");
@@ -378,15 +381,17 @@ Result<LearnedShelf> learned_shelf(const MixBook& book, std::int64_t pot) {
     if (!start) return start.error();
     LearnedShelf shelf{*std::move(start), {}, {}};
     std::vector<Pot> pots;
+    const KeptPot* asked = book.pot(pot);
+    const auto wanted = [&](std::int64_t id) { return id == pot || (asked != nullptr && asked->batch_of == id); };
     for (auto kept = book.pots.rbegin(); kept != book.pots.rend(); ++kept) {  // oldest first
-        if (!kept->teaches && kept->id != pot) continue;
+        if (!kept->teaches && !wanted(kept->id)) continue;
         auto one = pot_on_shelf(book, shelf.start, *kept);
         if (!one) return one.error();
         if (!kept->teaches) {
             one->pot.readings.clear();
             one->readings.clear();
         }
-        if (one->pot.additions.empty() || (one->pot.readings.empty() && kept->id != pot)) continue;  // it teaches nothing
+        if (one->pot.additions.empty() || (one->pot.readings.empty() && !wanted(kept->id))) continue;  // it teaches nothing
         pots.push_back(one->pot);
         shelf.pots.push_back(*std::move(one));
     }

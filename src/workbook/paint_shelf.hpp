@@ -66,7 +66,8 @@ struct PotOnShelf {
 };
 [[nodiscard]] Result<PotOnShelf> pot_on_shelf(const MixBook&, const PaintShelf&, const KeptPot&);
 
-/// The shelf after all pots that teach. The pot of this id is among them in any case (0: none); where it does not teach, without its readings.
+/// The shelf after all pots that teach. The pot of this id, and the one that it is a batch of, are among them in any
+/// case (0: none), if anything is in them; where one does not teach, without its readings.
 struct LearnedShelf {
     PaintShelf start;
     Learned learned;

@@ -130,6 +130,20 @@ std::vector<std::string> mend(std::map<const Table*, std::map<std::int64_t, Row>
             }
         }
     }
+    if (const auto found = rows.find(&store::addition_table());
+        found != rows.end()) {  // two of one number in a pot: both states of an undone one were found
+        std::set<std::pair<std::int64_t, std::int64_t>> numbers;
+        for (auto& [id, row] : found->second) {
+            const auto* pot = std::get_if<std::int64_t>(&row.values[0]);
+            auto* number = std::get_if<std::int64_t>(&row.values[1]);
+            if (pot == nullptr || number == nullptr || numbers.emplace(*pot, *number).second) continue;
+            const std::int64_t before = *number;
+            do ++*number;
+            while (!numbers.emplace(*pot, *number).second);
+            told.push_back("Two things went into one pot as number " + std::to_string(before) + ": one is now number " + std::to_string(*number));
+            row.sum = store::checksum(id, row.values);
+        }
+    }
     for (auto& [table, all] : rows) {  // two rows of one name: one of them was renamed, and both states were found
         const std::size_t unique = table == &store::photo_table() ? 1 : 0;
         std::set<std::pair<std::int64_t, std::string>> names;

@@ -59,6 +59,9 @@ protected:
                 case List::targets:
                     names.push_back(desk.shelf().targets[line.place].name);
                     break;
+                case List::pots:
+                    names.push_back(desk.shelf().mix->pots[line.place].name);
+                    break;
                 case List::parts:
                     names.push_back(std::string(static_cast<std::size_t>(line.depth), '-') + desk.shelf().parts[line.place].name);
                     break;

@@ -1,6 +1,8 @@
 // Commands as values: text both ways, planning, undo and redo, with a real workbook.
 #include "viewer/commands.hpp"
 
+#include "calibrate/calibration.hpp"
+
 #include <gmock/gmock.h>
 #include <gtest/gtest.h>
 
@@ -61,6 +63,12 @@ std::string rows_text(const Shelf& shelf) {
     for (const KeptPhoto& p : shelf.photos) text += "f" + std::to_string(p.id) + " " + p.hash + "\n";
     for (const Lamp& l : shelf.lamps) text += "l" + std::to_string(l.id) + " " + l.name + " " + l.light + "\n";
     for (const Note& n : shelf.notes) text += "n" + std::to_string(n.id) + " " + n.text + " " + n.created + "\n";
+    if (!shelf.mix) return text;
+    for (const KeptPot& p : shelf.mix->pots) text += "o" + std::to_string(p.id) + " " + p.name + " " + p.created + "\n";
+    for (const KeptAddition& a : shelf.mix->additions)
+        text += "a" + std::to_string(a.id) + " " + std::to_string(a.pot) + " " + std::to_string(a.number) + " " +
+                std::to_string(a.amount.value_or(0)) + "\n";
+    for (const KeptPotReading& r : shelf.mix->readings) text += "d" + std::to_string(r.id) + " " + r.source + " " + r.verdict + "\n";
     return text;
 }
 
@@ -108,6 +116,10 @@ std::vector<Command> one_of_each() {
             AddLamp{"bench lamp"},
             RemoveLamp{"bench \"lamp\""},
             RemovePhoto{"0123abcd"},
+            StartPot{"body side", "Damson 14"},
+            AddDrops{"body side", {{"Titanium \"White\"", 16}, {"Carbon Black", 2}}},
+            ReadPot{"body side"},
+            RemovePot{"body side"},
             AddNote{NoteOn::part, "Car no. 2", "two coats,\nthin"},
             AddNote{NoteOn::reading, "3", "wet"},
             RemoveNote{4}};
@@ -236,6 +248,9 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     photo.rgb.assign(3U * 8 * 8, 0.2F);
     photo.clipped.assign(8U * 8, 0);
     results.photo = std::make_shared<const Photo>(photo);
+    KeptPaint white;
+    white.name = "Titanium White";
+    ASSERT_TRUE(workbook->add(white));
     Work work;
     History history;
     const auto apply = [&](const Command& command) {
@@ -303,6 +318,36 @@ TEST(Plan, EachCommandUndoesAndRedoes) {
     EXPECT_EQ(work.lit_by, "led:6500,ra=80") << "its name went, the light stayed";
     kinds.insert(Command(RemovePhoto{}).index());
     apply(RemovePhoto{"0123abcd"});
+    // A pot: drops go in, the swatch is its test piece.
+    Photo bench;
+    bench.path = "bench.jpg";
+    bench.content_hash = "0123abcd";
+    bench.width = 200;
+    bench.height = 100;
+    for (int i = 0; i < 200 * 100; ++i) {
+        for (const float v : i % 200 < 100 ? std::array{0.18F, 0.18F, 0.18F} : std::array{0.12F, 0.05F, 0.1F}) bench.rgb.push_back(v);
+    }
+    bench.clipped.assign(200U * 100, 0);
+    results.photo = std::make_shared<const Photo>(bench);
+    auto calibration = calibrate(bench, {{{Box{10, 10, 80, 80}, 18}}, {}, {}}, {});
+    ASSERT_TRUE(calibration) << describe(calibration.error());
+    results.calibration = std::make_shared<const Calibration>(*std::move(calibration));
+    apply(SetSwatch{Box{120, 20, 60, 60}});
+    for (const Command& command : std::vector<Command>{StartPot{"body side", "Damson 14"},
+                                                       AddDrops{"body side", {{"Titanium White", 4}, {"Titanium White", 1}}}, ReadPot{"body side"}}) {
+        kinds.insert(command.index());
+        apply(command);
+    }
+    const Shelf mixed = shelf_of(*workbook);
+    ASSERT_EQ(mixed.mix->additions.size(), 2U);
+    EXPECT_EQ(mixed.mix->additions[1].number, 2);
+    ASSERT_EQ(mixed.mix->readings.size(), 1U);
+    EXPECT_EQ(mixed.mix->readings[0].addition, mixed.mix->additions[1].id);
+    EXPECT_FALSE(mixed.mix->readings[0].verdict.empty());
+    EXPECT_TRUE(mixed.mix->readings[0].reading) << "the photo's own reading is kept beside it";
+    kinds.insert(Command(RemovePot{}).index());
+    apply(RemovePot{"body side"});
+    apply(RemoveReading{shelf_of(*workbook).readings[0].id});
     const Shelf full = shelf_of(*workbook);
     apply(AddNote{NoteOn::reading, std::to_string(full.readings[0].id), "c"});
     for (const Command& command :

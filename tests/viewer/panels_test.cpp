@@ -53,13 +53,28 @@ public:
     Null& operator=(const Null&) = delete;
 
     Outbox frame(const Work& work, const Results& results, View& view) {
-        const Scene scene{work,          results,  shelf,
-                          history,       messages, progress,
-                          progress.busy, true,     "/somewhere/workbook.swb",
-                          look,          lines,    told,
-                          progress.busy, true,     nullptr,
-                          true,          true,     folder,
-                          recent,        texture,  "Shown through the monitor's profile: A monitor with a rather long name, 2026-11-25",
+        const Scene scene{work,
+                          results,
+                          shelf,
+                          history,
+                          messages,
+                          progress,
+                          progress.busy,
+                          true,
+                          "/somewhere/workbook.swb",
+                          look,
+                          lines,
+                          told,
+                          progress.busy,
+                          true,
+                          nullptr,
+                          true,
+                          true,
+                          folder,
+                          recent,
+                          texture,
+                          &advice,
+                          "Shown through the monitor's profile: A monitor with a rather long name, 2026-11-25",
                           recent};
         ImGui::NewFrame();
         Outbox out;
@@ -78,6 +93,7 @@ public:
     PhotoFolder folder;
     std::vector<std::string> recent{"/a_rather_long_folder/of_photos/and_a_photo_with_a_long_name_as_cameras_give_them_2031-05-06.jpg"};
     SmallTexture texture;
+    PotAdvice advice;
 
 private:
     Screen screen_;
@@ -241,6 +257,7 @@ TEST_P(AllScreens, NothingIsCutOrOverlaps) {
 /// A workbook of n targets, readings and parts, with the longest words that a name can have on a screen.
 Shelf large_shelf(int n) {
     Shelf shelf;
+    MixBook book;
     for (int i = 1; i <= n; ++i) {
         Target target;
         target.id = i;
@@ -278,11 +295,43 @@ Shelf large_shelf(int n) {
         photo.camera = "A camera with a long name, mark 3";
         photo.exposure_s = 0.0125;
         shelf.photos.push_back(photo);
+        KeptPaint paint;
+        paint.id = i;
+        paint.name = "Quinacridone Violet of the second tube, the one with the dented cap " + std::to_string(i);
+        book.paints.push_back(paint);
+        KeptPot pot;
+        pot.id = i;
+        pot.name = "body side, left of the door, second try " + std::to_string(i);
+        pot.target = i;
+        book.pots.push_back(pot);
+        for (int k = 1; k <= 3; ++k) {
+            KeptAddition addition;
+            addition.id = 10 * i + k;
+            addition.pot = i;
+            addition.number = k;
+            addition.paint = k;
+            addition.amount = 12 * k;
+            addition.unit = "drops";
+            addition.ml = 0.6 * k;
+            book.additions.push_back(addition);
+            KeptPotReading read;
+            read.id = 10 * i + k;
+            read.pot = i;
+            read.addition = 10 * i + k;
+            read.lab = target.lab;
+            read.de00 = 12.4 / k;
+            read.ci_low = 10.2 / k;
+            read.ci_high = 14.6 / k;
+            read.verdict = "not resolved";
+            book.readings.push_back(read);
+        }
         Note note;
         note.target = note.id = i;
         note.text = "Thin coats only, it dries darker; the second pot was better than the first, whatever the sheet says.";
         shelf.notes.push_back(note);
     }
+    book.targets = shelf.targets;
+    shelf.mix = std::make_shared<const MixBook>(std::move(book));
     return shelf;
 }
 
@@ -291,14 +340,20 @@ TEST_P(AllScreens, TheWorkbooksPageFits) {
     Null null(screen);
     const Work work = full_work();
     const Results results = full_results();
+    null.advice.headline = "Add 14 drops Titanium White of the second tube, 12 drops Quinacridone Violet and 4 drops Ultramarine";
+    null.advice.now = "2.3 (1.6 to 2.8), within 1.5: under 1 %";
+    null.advice.offers.assign(
+        3,
+        {{{"Titanium White", 4}}, "14 drops Titanium White of the second tube and 4 drops Ultramarine", "0.7 (0.2 to 1.4)", "over 99 %", "44 drops"});
+    null.advice.notes = {"Caution: acrylic and enamel are unlike binders. Such mixes may curdle, craze or never harden: test a little of it first."};
     for (const int count : {0, 40}) {
         null.shelf = large_shelf(count);
-        for (const List list : {List::targets, List::parts, List::readings, List::photos}) {
+        for (const List list : {List::targets, List::parts, List::readings, List::photos, List::pots}) {
             for (const bool told : {false, true}) {
                 View view;
                 view.page = Page::workbook;
                 view.book.list = list;
-                if (count > 0) view.book.target = view.book.part = view.book.reading = view.book.photo = 14;
+                if (count > 0) view.book.target = view.book.part = view.book.reading = view.book.photo = view.book.pot = 14;
                 null.lines = book_lines(null.shelf, view.book, nullptr);
                 null.told = told ? JobDone{"Took 3 targets from a_table_with_a_long_name_from_the_instrument.csv",
                                            std::vector<std::string>(9, "Not taken: line 7: Damson 14 has no a*"),
@@ -532,7 +587,7 @@ TEST(RandomInput, DoesNoHarm) {
         std::ofstream(photo, std::ios::binary).write(reinterpret_cast<const char*>(bytes.data()), static_cast<std::streamsize>(bytes.size()));
     }
     const bool long_run = std::getenv("SW_LONG_TESTS") != nullptr;
-    const int frames = long_run ? 432'000 : 700;
+    const int frames = long_run ? 432'000 : 3000;
     for (const unsigned seed : {1U, 2U}) {
         Null null({1280, 720, 1});
         Desk desk;
