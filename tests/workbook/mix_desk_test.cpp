@@ -185,6 +185,79 @@ TEST(PaintShelf, OnlyDryReadingsTeach) {
 }
 
 // What was read under a gloss coat is reckoned under one from then on: the pot looks as it was read, within what the reading is known to.
+// A test piece read after something that nobody counted is of the mix with it, once it is known what that was; and explanations, written later, are
+// not what was put in last. By hand: two counted additions, one unknown, read, then what it was believed to be, then one more.
+TEST(PaintShelf, AReadingAfterAnUnknownAdditionIsOfTheMixWithIt) {
+    MixBook book = three_paints();
+    const std::int64_t pot = pot_in(book, "stirred").id;
+    put_in(book, pot, 1, 10);
+    put_in(book, pot, 2, 2);
+    KeptAddition& unknown = put_in(book, pot, 3, 1);
+    unknown.kind = AdditionKind::unknown;
+    unknown.paint.reset();
+    unknown.amount.reset();
+    unknown.ml.reset();
+    unknown.unit.clear();
+    const std::int64_t unknown_id = unknown.id;
+    KeptPotReading read;
+    read.id = 1;
+    read.pot = pot;
+    read.addition = unknown_id;
+    read.lab = d50(60, 10, -10);
+    read.lab_covariance = 0.09 * Eigen::Matrix3d::Identity();
+    book.readings.push_back(read);
+    EXPECT_EQ(last_put_in(additions_of(book.additions, pot)), unknown_id);
+    const std::int64_t more = put_in(book, pot, 1, 1).id;
+    put_in(book, pot, 3, 3).explains = unknown_id;
+    EXPECT_EQ(last_put_in(additions_of(book.additions, pot)), more) << "not the explanation, though it bears the largest number";
+    EXPECT_FALSE(last_put_in({}));
+    const auto shelf = paint_shelf(book);
+    ASSERT_TRUE(shelf) << describe(shelf.error());
+    const auto on_shelf = pot_on_shelf(book, *shelf, book.pots.front());
+    ASSERT_TRUE(on_shelf) << describe(on_shelf.error());
+    ASSERT_EQ(on_shelf->pot.additions.size(), 4U);  // white, red, what is believed, white
+    ASSERT_EQ(on_shelf->pot.readings.size(), 1U);
+    EXPECT_EQ(on_shelf->pot.readings[0].after, 3) << "with what it was believed to be, without what came later";
+}
+
+// An instrument that reads 0 or a little over 1 somewhere must not stop the other paints.
+TEST(PaintShelf, OddSpectraStopNobody) {
+    MixBook book = three_paints();
+    for (const char* value : {"0", "1.04"}) {
+        std::string spectrum;
+        for (int nm = 400; nm <= 700; nm += 10) spectrum += std::to_string(nm) + "," + (nm < 430 ? value : "0.3") + "\n";
+        book.samples[1].spectrum = spectrum;
+        book.samples[1].spectrum_sd = 0.003;
+        const auto shelf = learned_shelf(book);
+        EXPECT_TRUE(shelf) << value << ": " << describe(shelf.error());
+    }
+}
+
+// What the pot of an earlier batch looks like is not known where its record is not whole.
+TEST(MixDesk, ABatchOfAPotThatIsNotKnownWholeIsRefused) {
+    MixBook book = three_paints();
+    const std::int64_t first = pot_in(book, "first").id;
+    put_in(book, first, 1, 10);
+    put_in(book, first, 2, 2);
+    const std::int64_t second = pot_in(book, "second").id;
+    book.pots.back().batch_of = first;
+    put_in(book, second, 1, 20);
+    auto learned = learned_shelf(book, second);
+    ASSERT_TRUE(learned) << describe(learned.error());
+    EXPECT_TRUE(goal_of(book, book.pots.back(), {}, &*learned)) << "also where the first one was never read";
+    KeptAddition& unknown = put_in(book, first, 3, 1);
+    unknown.kind = AdditionKind::unknown;
+    unknown.paint.reset();
+    unknown.amount.reset();
+    unknown.ml.reset();
+    unknown.unit.clear();
+    learned = learned_shelf(book, second);
+    ASSERT_TRUE(learned) << describe(learned.error());
+    const auto goal = goal_of(book, book.pots.back(), {}, &*learned);
+    ASSERT_FALSE(goal);
+    EXPECT_THAT(describe(goal.error()), HasSubstr("nobody counted"));
+}
+
 TEST(MixDesk, ACoatedTestPieceIsReckonedCoated) {
     MixBook book = three_paints();
     const std::int64_t pot = pot_in(book, "A").id;
