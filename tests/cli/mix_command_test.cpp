@@ -1,14 +1,11 @@
 // paint and mix at the command line: forms, errors, JSON, and whole pots from the first drop to the match. Truth: the demo's paints, whose K and S
-// are other curves than the program starts from.
 #include <cmath>
 #include <filesystem>
 #include <fstream>
 #include <map>
 
-#include "cli/command_test.hpp"
+#include "cli/mix_fixture.hpp"
 #include "color/difference.hpp"
-#include "color/light.hpp"
-#include "demo/paint.hpp"
 #include "slow.hpp"
 
 namespace sw {
@@ -16,50 +13,15 @@ namespace {
 
 using test::done;
 using test::flat;
+using test::kWhite;
+using test::lab_text;
+using test::Mix;
 using test::refused;
 using test::told;
+using test::true_color;
 using test::Words;
 using testing::HasSubstr;
 using testing::StartsWith;
-
-Lab true_color(const demo::Recipe& recipe) {
-    const Light d50 = *light("D50");
-    return lab(xyz(demo::painted(recipe), d50, Observer::degree2), xyz(d50, Observer::degree2));
-}
-std::string lab_text(const Lab& lab) { return std::to_string(lab.L) + "," + std::to_string(lab.a) + "," + std::to_string(lab.b); }
-
-const std::string kWhite = "Titanium White";
-
-class Mix : public test::CommandTest {
-protected:
-    /// Masstone and two tints, as a careful user reads them.
-    static void add_paint(const std::string& name, const Words& more = {}) {
-        Words words{"paint", "add", name, "--masstone", lab_text(true_color({{name, 1}})), "--sd", "0.3"};
-        if (name != kWhite) {
-            for (const double share : {0.1, 0.03}) {
-                words.emplace_back("--tint");
-                words.push_back(std::to_string(share) + "=" + lab_text(true_color({{name, share}, {kWhite, 1 - share}})));
-            }
-            words.insert(words.end(), {"--white", kWhite});
-        }
-        words.insert(words.end(), more.begin(), more.end());
-        done(words);
-    }
-    static void fill_shelf(const std::vector<std::string>& names) {
-        add_paint(kWhite, {"--is-white", "yes", "--density", "1.4"});
-        for (const std::string& name : names) add_paint(name);
-    }
-    /// What is in the pot, by the program's own record.
-    static demo::Recipe content(const std::string& pot) {
-        demo::Recipe recipe;
-        const auto log = told({"mix", "log", pot}, "mix_log.json");
-        for (const auto& part : log["pot"]["in_it"]) recipe.emplace_back(part["paint"].get<std::string>(), part["ml"].get<double>());
-        return recipe;
-    }
-    static void add_parts(const std::string& pot, const nlohmann::json& parts) {
-        for (const auto& part : parts) done({"mix", "add", pot, part["paint"].get<std::string>(), std::to_string(part["drops"].get<int>())});
-    }
-};
 
 TEST_F(Mix, PaintsAreKeptShownChangedAndRemoved) {
     EXPECT_EQ(told({"paint", "list"}, "paint.json")["paints"].size(), 0U);
@@ -176,76 +138,6 @@ TEST_F(Mix, WhatCannotBeIsRefusedWithARemedy) {
     EXPECT_THAT(done({"mix", "add", "B", "Red Oxide", "1"}).out, HasSubstr("Caution")) << "what is in the pot is in it: it is kept, and told";
 }
 
-// A whole pot: recipe, drops, reading, next addition, until it is within the tolerance in truth.
-TEST_F(Mix, APotFromTheFirstDropToTheMatch) {
-    fill_shelf({"Quinacridone Violet", "Ultramarine", "Burnt Umber", "Yellow Oxide"});
-    const Lab target = true_color({{kWhite, 12}, {"Quinacridone Violet", 5}, {"Ultramarine", 3}, {"Burnt Umber", 2}});
-    done({"target", "add", "Damson 14", "--lab", lab_text(target), "--sd", "0.2"});
-    const auto suggestion = told({"mix", "suggest", "Damson 14", "--drops", "20", "--tolerance", "1"}, "mix_suggest.json");
-    const auto best = suggestion["recipes"][0];
-    EXPECT_THAT(best["words"].dump(), HasSubstr("surest"));
-    EXPECT_EQ(std::count_if(suggestion["recipes"].begin(), suggestion["recipes"].end(), [](const auto& one) { return one["proven_best"]; }), 1);
-    EXPECT_EQ(best["lights"].size(), 2U);
-    EXPECT_EQ(best["lights"][0]["light"], "D50");
-    EXPECT_EQ(best["lights"][1]["kind"], "inferred");
-    EXPECT_LE(best["ci95"][0].get<double>(), best["de00"].get<double>());
-    EXPECT_GE(best["ci95"][1].get<double>(), best["de00"].get<double>());
-    const test::Ran words = done({"mix", "suggest", "Damson 14"});
-    EXPECT_THAT(words.out, StartsWith("For \"Damson 14\" begin with "));
-    EXPECT_THAT(words.out, HasSubstr("under D50"));
-    EXPECT_THAT(words.out, HasSubstr("LED-B3"));
-
-    done({"mix", "start", "pot B", "--target", "Damson 14", "--tolerance", "1"});
-    add_parts("pot B", best["parts"]);
-    const auto off = [&] { return difference_2000(target, true_color(content("pot B"))); };
-    std::vector<double> truth{off()};
-    std::string step = "add";
-    for (int round = 0; round < 4 && step == "add"; ++round) {
-        const auto read = told({"mix", "read", "pot B", "--lab", lab_text(true_color(content("pot B"))), "--sd", "0.3"}, "mix_read.json");
-        EXPECT_NEAR(read["reading"]["de00"].get<double>(), truth.back(), 0.6);  // a length read with noise: its median lies above
-        const auto next = told({"mix", "next", "pot B"}, "mix_next.json");
-        step = next["step"];
-        if (step != "add") break;
-        EXPECT_GT(next["drops_after"].get<double>(), next["drops_before"].get<double>());
-        add_parts("pot B", next["additions"]);
-        truth.push_back(off());
-    }
-    EXPECT_EQ(step, "leave");
-    EXPECT_LT(truth.back(), 1.0);
-    const auto log = told({"mix", "log", "pot B"}, "mix_log.json");
-    EXPECT_EQ(log["pot"]["target"], "Damson 14");
-    EXPECT_EQ(log["pot"]["last"]["verdict"], "within");
-    EXPECT_THAT(done({"mix", "log", "pot B"}).out, HasSubstr("parts of 100"));
-    EXPECT_THAT(done({"mix", "list"}).out, HasSubstr("pot B"));
-    // It works again, in another size; and a new batch is matched to this one.
-    const auto more = told({"mix", "scale", "pot B", "--ml", "15"}, "mix_scale.json");
-    EXPECT_NEAR(more["ml"].get<double>(), 15, 0.2);
-    demo::Recipe again;
-    for (const auto& part : more["parts"]) again.emplace_back(part["paint"].get<std::string>(), part["drops"].get<double>());
-    EXPECT_LT(difference_2000(true_color(content("pot B")), true_color(again)), 0.3);
-    EXPECT_EQ(told({"mix", "suggest", "--batch-of", "pot B"}, "mix_suggest.json")["target"], "pot B");
-    done({"mix", "start", "pot C", "--batch-of", "pot B"});
-    done({"mix", "add", "pot C", kWhite, "10"});
-    EXPECT_EQ(told({"mix", "read", "pot C", "--lab", "90,0,0", "--sd", "0.3"}, "mix_read.json")["reading"]["verdict"], "outside");
-    EXPECT_EQ(told({"mix", "next", "pot C"}, "mix_next.json")["step"], "add");
-    done({"target", "add", "pale", "--lab", "90,0,5", "--sd", "0.3"});
-    done({"mix", "start", "pot D", "--target", "pale"});
-    done({"mix", "add", "pot D", "Burnt Umber", "40"});
-    EXPECT_EQ(told({"mix", "next", "pot D"}, "mix_next.json")["step"], "start anew") << "no white makes it pale in a pot of twice the size";
-    done({"mix", "remove", "pot D"});
-    // What was learned is told, and forgotten when asked.
-    const auto learned = told({"paint", "learn"}, "paint_learn.json");
-    EXPECT_EQ(learned["readings"].size(), truth.size() + 1);
-    EXPECT_THAT(done({"paint", "learn"}).out, HasSubstr("stronger than first thought"));
-    const auto forgot = told({"paint", "learn", "--forget", "pot B", "--forget", "pot C"}, "paint_learn.json");
-    EXPECT_EQ(forgot["readings"].size(), 0U);
-    EXPECT_EQ(forgot["forgotten"].size(), 2U);
-    EXPECT_NEAR(forgot["paints"][1]["strength"].get<double>(), 1, 1e-9);
-    EXPECT_EQ(told({"paint", "learn", "--recall", "pot B"}, "paint_learn.json")["readings"].size(), truth.size());
-    EXPECT_EQ(told({"paint", "learn", "--reset"}, "paint_learn.json")["forgotten"].size(), 2U);
-    EXPECT_THAT(flat(done({"workbook", "undo"}).out), HasSubstr("what pots teach"));
-}
-
 // Two paints ten times stronger than others of their class: the shelf knows only pigments, and learns from what is read.
 TEST_F(Mix, AShelfKnownByPigmentsLearnsFromAPot) {
     done({"paint", "add", kWhite, "--masstone", lab_text(true_color({{kWhite, 1}})), "--sd", "0.3", "--pigment", "PW6"});
@@ -262,38 +154,6 @@ TEST_F(Mix, AShelfKnownByPigmentsLearnsFromAPot) {
         return told["recipes"][0]["ci95"][1].get<double>() - told["recipes"][0]["ci95"][0].get<double>();
     };
     EXPECT_LT(width(after), 0.5 * width(before));
-}
-
-TEST_F(Mix, NobodyCounted) {
-    fill_shelf({"Quinacridone Violet", "Ultramarine", "Red Oxide", "Yellow Oxide", "Carbon Black"});
-    done({"target", "add", "Heather 09", "--lab", "55,15,-12", "--sd", "0.3"});
-    done({"mix", "start", "H", "--target", "Heather 09"});
-    done({"mix", "add", "H", kWhite, "24"});
-    done({"mix", "add", "H", "Quinacridone Violet", "4"});
-    done({"mix", "read", "H", "--lab", lab_text(true_color({{kWhite, 24}, {"Quinacridone Violet", 4}})), "--sd", "0.3"});
-    EXPECT_EQ(told({"mix", "add", "H", "--unknown", "--note", "it was late"}, "mix_add.json")["added"]["kind"], "unknown");
-    refused({"mix", "next", "H"}, 2, "nobody counted");
-    refused({"mix", "explain", "H"}, 2, "was not read since");
-    refused({"mix", "scale", "H", "--ml", "5"}, 2, "mix explain");
-    const Lab truth = true_color({{kWhite, 24}, {"Quinacridone Violet", 4}, {"Ultramarine", 5}});
-    done({"mix", "read", "H", "--lab", lab_text(truth), "--sd", "0.3"});
-    const auto explained = told({"mix", "explain", "H", "--one"}, "mix_explain.json");
-    ASSERT_GE(explained["sets"].size(), 1U);
-    EXPECT_EQ(explained["sets"][0]["parts"][0]["paint"], "Ultramarine");
-    EXPECT_NEAR(explained["sets"][0]["parts"][0]["drops"].get<double>(), 5, 1.0);
-    const test::Ran two = done({"mix", "explain", "H"});
-    EXPECT_THAT(two.out, StartsWith("Into pot \"H\" went most likely "));
-    refused({"mix", "explain", "H", "--take", "900"}, 2, "there are ");
-    const auto kept = told({"mix", "explain", "H", "--one", "--take", "1"}, "mix_explain.json")["kept"];
-    ASSERT_EQ(kept.size(), 1U);
-    EXPECT_EQ(kept[0]["believed"], true);
-    const auto log = told({"mix", "log", "H"}, "mix_log.json");
-    EXPECT_EQ(log["pot"]["unknown"], false);
-    EXPECT_THAT(done({"mix", "log", "H"}).out, HasSubstr("something that nobody counted (it was late)"));
-    EXPECT_THAT(done({"mix", "log", "H"}).out, HasSubstr("believed: "));
-    told({"mix", "next", "H"}, "mix_next.json");
-    EXPECT_THAT(flat(done({"workbook", "undo"}).out), HasSubstr("Explained what went into pot \"H\""));
-    EXPECT_EQ(told({"mix", "log", "H"}, "mix_log.json")["pot"]["unknown"], true);
 }
 
 TEST_F(Mix, WetReadingsAreKeptAndNotJudged) {
