@@ -24,6 +24,7 @@
 #include "photo/decoder.hpp"
 #include "photo/file_header.hpp"
 #include "photo/linearize.hpp"
+#include "photo/placement.hpp"
 #include "photo/words.hpp"
 
 namespace sw {
@@ -82,35 +83,6 @@ std::string content_hash(const Buffer& bytes) {
     std::string digest;
     for (const std::uint8_t byte : hash) digest += {kDigits[byte >> 4U], kDigits[byte & 15U]};
     return "sha1:" + digest;
-}
-
-/// Where stored pixel (x, y) goes in the upright picture: index start + x * step_x + y * step_y.
-struct Placement {
-    std::ptrdiff_t start, step_x, step_y;
-    int width, height;
-};
-
-/// Source: EXIF 2.32 / TIFF 6.0, tag 274 Orientation (which side of the scene row 0 and column 0 show). Test: all eight, tests/photo/decode_test.cpp.
-Placement place(int orientation, int stored_width, int stored_height) {
-    const std::ptrdiff_t w = stored_width, h = stored_height;
-    switch (orientation) {
-        case 2:
-            return {w - 1, -1, w, stored_width, stored_height};  // mirrored left to right
-        case 3:
-            return {w * h - 1, -1, -w, stored_width, stored_height};  // half a turn
-        case 4:
-            return {w * (h - 1), 1, -w, stored_width, stored_height};  // mirrored top to bottom
-        case 5:
-            return {0, h, 1, stored_height, stored_width};  // transposed
-        case 6:
-            return {h - 1, h, -1, stored_height, stored_width};  // to be turned clockwise
-        case 7:
-            return {h * w - 1, -h, -1, stored_height, stored_width};  // transposed over the other diagonal
-        case 8:
-            return {h * (w - 1), -h, 1, stored_height, stored_width};  // to be turned counterclockwise
-        default:
-            return {0, 1, w, stored_width, stored_height};
-    }
 }
 
 bool at_top(std::uint8_t code) { return code >= Photo::kTopCode; }
@@ -370,7 +342,7 @@ Result<Photo> load(const std::filesystem::path& path, const Transfer& transfer, 
         photo.notes.emplace_back("a float picture without a profile is mostly linear: if this one is, ask for the linear transfer");
     if (raw) photo.notes.emplace_back("camera raw: linear, not balanced; neutrals look green until a white is set");
 
-    const Placement to = place(photo.orientation, stored.width, stored.height);
+    const Placement to = placement(photo.orientation, stored.width, stored.height);
     photo.width = to.width;
     photo.height = to.height;
     photo.table = linearizer->table();

@@ -11,6 +11,7 @@
 #include <jpeglib.h>
 
 #include "photo/decoder.hpp"
+#include "photo/placement.hpp"
 #include "photo/thumbnail.hpp"
 
 namespace sw {
@@ -101,21 +102,12 @@ Preview fitted(const Preview& in, int longest) {
 }
 
 Preview upright(const Preview& in, int orientation) {
-    if (orientation <= 1 || orientation > 8) return in;
-    const bool turned = orientation >= 5;
-    Preview out{turned ? in.height : in.width, turned ? in.width : in.height, std::vector<std::uint8_t>(in.rgb.size())};
-    for (int y = 0; y < in.height; ++y) {
-        for (int x = 0; x < in.width; ++x) {
-            const bool right =
-                orientation == 2 || orientation == 3 || orientation == 6 || orientation == 7;  // where the stored first row or column ends up
-            const bool below = orientation == 3 || orientation == 4 || orientation == 7 || orientation == 8;
-            int u = turned ? y : x, v = turned ? x : y;
-            if (right) u = out.width - 1 - u;
-            if (below) v = out.height - 1 - v;
-            const std::size_t from = 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(in.width) + static_cast<std::size_t>(x)),
-                              to = 3 * (static_cast<std::size_t>(v) * static_cast<std::size_t>(out.width) + static_cast<std::size_t>(u));
-            std::copy_n(in.rgb.begin() + static_cast<std::ptrdiff_t>(from), 3, out.rgb.begin() + static_cast<std::ptrdiff_t>(to));
-        }
+    const Placement to = placement(orientation, in.width, in.height);
+    Preview out{to.width, to.height, std::vector<std::uint8_t>(in.rgb.size())};
+    const std::uint8_t* from = in.rgb.data();
+    for (std::ptrdiff_t y = 0; y < in.height; ++y) {
+        for (std::ptrdiff_t x = 0; x < in.width; ++x, from += 3)
+            std::copy_n(from, 3, out.rgb.begin() + 3 * (to.start + x * to.step_x + y * to.step_y));
     }
     return out;
 }

@@ -1,38 +1,20 @@
 #include "viewer/pot_view.hpp"
 
 #include <algorithm>
-#include <cmath>
 
 #include "sheet/figures.hpp"
+#include "sheet/mix_words.hpp"
 #include "viewer/words.hpp"
 
 namespace sw::window {
 namespace {
 
-std::string percent_of(double share) {
-    if (share > 0.99) return "over 99 %";
-    if (share < 0.01) return "under 1 %";
-    return std::to_string(static_cast<int>(std::lround(100 * share))) + " %";
-}
-
 std::string expected(double de00, double low, double high) { return one_decimal(de00) + " (" + range({low, high}) + ")"; }
-
-std::string drops_words(double drops) {
-    const std::string figure =
-        std::abs(drops - std::round(drops)) < 0.05 ? std::to_string(static_cast<long>(std::lround(drops))) : one_decimal(drops);
-    return figure + (figure == "1" ? " drop" : " drops");
-}
-
-std::string listed_words(const std::vector<std::string>& words) {
-    std::string text;
-    for (std::size_t i = 0; i < words.size(); ++i) text += (i == 0 ? "" : i + 1 == words.size() ? " and " : ", ") + words[i];
-    return text;
-}
 
 std::string drops_of_paints(const std::vector<std::pair<std::string, int>>& drops) {
     std::vector<std::string> words;
     for (const auto& [paint, count] : drops) words.push_back(drops_words(count) + " " + paint);
-    return listed_words(words);
+    return listed(words);
 }
 
 void begin_with(const MixBook& book, const LearnedShelf& learned, const MatchGoal& goal, double tolerance, const std::stop_token& stop,
@@ -51,7 +33,7 @@ void begin_with(const MixBook& book, const LearnedShelf& learned, const MatchGoa
         offer.words = drops_of_paints(offer.drops);
         const ExpectedDifference& first = recipe.under.front();
         offer.expect = expected(first.de00, first.low, first.high);
-        offer.chance = percent_of(first.chance_within);
+        offer.chance = percent(first.chance_within);
         made.offers.push_back(std::move(offer));
     }
     made.headline = made.offers.empty() ? "No recipe was found" : "Begin with " + made.offers.front().words;
@@ -74,12 +56,12 @@ void add_next(const MixBook& book, const LearnedShelf& learned, std::int64_t pot
             offer.drops.emplace_back(learned.start.shelf.paints[static_cast<std::size_t>(part.paint)].name, part.drops);
         offer.words = drops_of_paints(offer.drops);
         offer.expect = expected(outlook.de00, outlook.low, outlook.high);
-        offer.chance = percent_of(outlook.chance_within);
+        offer.chance = percent(outlook.chance_within);
         offer.after = drops_words(outlook.drops_after);
         made.offers.push_back(std::move(offer));
     }
     const Outlook& now = advice->as_it_is;
-    made.now = expected(now.de00, now.low, now.high) + ", within " + brief(tolerance) + ": " + percent_of(now.chance_within);
+    made.now = expected(now.de00, now.low, now.high) + ", within " + brief(tolerance) + ": " + percent(now.chance_within);
     made.headline = advice->step == NextStep::add     ? "Add " + made.offers.front().words
                     : advice->step == NextStep::leave ? "Leave it: " + advice->words
                                                       : first_capital(advice->words);
@@ -130,7 +112,7 @@ std::string content_words(const MixBook& book, std::int64_t pot) {
     }
     if (content.unknown != 0) words.emplace_back("something that nobody counted");
     if (content.lost) words.emplace_back("something of which the record is lost");
-    return listed_words(words);
+    return listed(words);
 }
 
 std::vector<const KeptPotReading*> judged_readings(const MixBook& book, std::int64_t pot) {
